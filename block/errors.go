@@ -1,0 +1,19 @@
+package block
+
+import "errors"
+
+// The ways in which an event cannot be. Step wraps them with the act and the box; nothing is recorded then.
+var (
+	ErrNoSuchBox  = errors.New("block: no such box")
+	ErrNoSuchLine = errors.New("block: no such line between two boxes")
+	ErrNotYours   = errors.New("block: that instrument is in another box")
+	ErrOffDuty    = errors.New("block: nobody is on duty in that box")
+	ErrOnDuty     = errors.New("block: somebody is on duty in that box already")
+	ErrCutOut     = errors.New("block: those two boxes do not work with one another at present")
+	ErrNoTrain    = errors.New("block: that train is not there")
+	ErrNoSwitch   = errors.New("block: that box has no closing switch")
+	ErrNoEntry    = errors.New("block: no such entry in that box's book")
+	ErrBackwards  = errors.New("block: the event is older than the state")
+	ErrNoSense    = errors.New("block: the event lacks what its kind needs")
+	ErrPaused     = errors.New("block: the evening is paused")
+)

@@ -1,0 +1,118 @@
+package block
+
+import "time"
+
+// The names of things in a district. They are short, chosen by the layout's owner, and stand in every record.
+type (
+	BoxID     string // "OS": the initials, as on the block shelf and in notes
+	CircuitID string // "UL-OS": one pair of bells, boxes in Down order
+	SectionID string // "UL-OS Down Main": one line between two boxes
+	TrainID   string // its number in the sequence, "11", or a made-up mark
+	CodeKey   string // "express", "out-of-section": a line of a code book
+	RuleID    string // "R13", "TK-01": a line of the list of rules
+)
+
+// Do is the kind of an act.
+type Do string
+
+// The kinds of act. Every line of the notes form is one of them; a test holds the two lists together.
+const (
+	Beat    Do = "beat"    // one press of a bell key
+	Rung    Do = "rung"    // a whole code, as notes and simulated signallers ring it: read as written
+	Hold    Do = "hold"    // the key kept down on the last beat (the token release) and, with Off, let go
+	Turn    Do = "turn"    // block handle to blocked, clear or occupied
+	Lever   Do = "lever"   // section signal pulled; with Off, put back
+	Collar  Do = "collar"  // reminder on an instrument or lever; with Off, taken away
+	Release Do = "release" // the sealed release of a locked instrument
+	Token   Do = "token"   // drawn, restored, handed to or given up by a train: Where says which
+	Switch  Do = "switch"  // closing switch: the box opens; with Off, it closes
+	Train   Do = "train"   // a train seen, or its truth (By empty): Where says what
+	Told    Do = "told"    // train complete, by guard, shunter or telephone
+	Driver  Do = "driver"  // a driver stopped or cautioned: Where says which
+	Foul    Do = "foul"    // clearing point or line outside the home obstructed; with Off, free
+	Duty    Do = "duty"    // signing on; with Off, off
+	Call    Do = "call"    // telephone: words between neighbours
+	Remark  Do = "remark"  // words for the remarks column
+	Slip    Do = "slip"    // an own register entry ruled through; it stays legible
+	Fault   Do = "fault"   // an instrument made to fail; with Off, mended: Where says which
+	Ears    Do = "ears"    // a box's bells tried before the start: Words says heard, not heard or untried
+	Clock   Do = "clock"   // the box's own clock found or made wrong, Words says by how much
+	Pace    Do = "pace"    // the evening paused (Off) or going on
+	Tick    Do = "tick"    // time alone
+)
+
+// Aspect is what a block indicator shows.
+type Aspect string
+
+// The three words of an indicator.
+const (
+	Blocked  Aspect = "blocked"  // line blocked: nothing accepted
+	Clear    Aspect = "clear"    // line clear: one train accepted
+	Occupied Aspect = "occupied" // train on line
+)
+
+// Place is where a train, a token or an obstruction is: a word of the notes form.
+type Place string
+
+// Places of a Train act.
+const (
+	Leaves   Place = "leaves"   // its head passes the section signal
+	Stands   Place = "stands"   // at the home signal
+	Heads    Place = "heads"    // its engine passes the box, its tail not seen yet
+	Passes   Place = "passes"   // wholly by, beyond the clearing point; Lamp says what was seen of the tail
+	Arrives  Place = "arrives"  // whole inside the home, short of the clearing point
+	IsClear  Place = "clear"    // put aside whole: the line is free of it
+	Returns  Place = "returns"  // back behind the section signal; Off: in part only
+	Divides  Place = "divides"  // truth, out of sight
+	IsWhole  Place = "whole"    // seen whole where it is, and the box in doubt is told
+	Departs  Place = "departs"  // a touch of the register's cell: it started from here; moves nothing
+	Stopped  Place = "stopped"  // of a Driver act: brought to a stand at the signals
+	Warned   Place = "warned"   // of a Driver act: told or shown the caution
+	Inside   Place = "inside"   // of a Foul act: within the clearing point
+	Moving   Place = "moving"   // of a Foul act: within the clearing point, passing over without stopping
+	Outside  Place = "outside"  // of a Foul act: outside the home signal
+	Drawn    Place = "drawn"    // of a Token act
+	Restored Place = "restored" // of a Token act
+	Handed   Place = "handed"   // of a Token act: to a train
+	GivenUp  Place = "given"    // of a Token act: by a train
+	AtBell   Place = "bell"     // of a Fault act
+	AtNeedle Place = "needle"   // of a Fault act
+	AtPhone  Place = "phone"    // of a Fault act
+)
+
+// Lamp is what was seen of a tail lamp.
+type Lamp string
+
+// What a tail lamp may be.
+const (
+	LampUnseen  Lamp = ""        // not looked for
+	LampSeen    Lamp = "seen"    // there and burning: the train is complete
+	LampMissing Lamp = "missing" // none there
+	LampOut     Lamp = "out"     // there but unlit
+)
+
+// Event is one thing that happened or was tried. Fields that a kind does not use are zero.
+type Event struct {
+	Do      Do        `json:"do"`
+	At      time.Time `json:"at"`               // the sitting's order
+	Pressed time.Time `json:"pressed,omitzero"` // the finger's rhythm; zero: the same as At
+	By      BoxID     `json:"by,omitempty"`
+	Circuit CircuitID `json:"circuit,omitempty"`
+	Section SectionID `json:"section,omitempty"`
+	Beats   Beats     `json:"beats,omitempty"` // for Rung
+	Off     bool      `json:"off,omitempty"`   // the opposite of the kind: put back, let go, mended
+	Show    Aspect    `json:"show,omitempty"`  // for Turn
+	Train   TrainID   `json:"train,omitempty"`
+	Where   Place     `json:"where,omitempty"` // for Train, Token, Driver, Foul, Fault
+	Lamp    Lamp      `json:"lamp,omitempty"`  // for Train: seen, missing, out, not looked for
+	Line    uint64    `json:"line,omitempty"`  // for Slip: the record entry behind it
+	Words   string    `json:"words,omitempty"`
+}
+
+// pressed is the finger's time of a beat.
+func (e Event) pressed() time.Time {
+	if e.Pressed.IsZero() {
+		return e.At
+	}
+	return e.Pressed
+}
