@@ -10,20 +10,22 @@ type Yards float64
 type Layout struct {
 	Format   int       `toml:"format"`
 	Title    string    `toml:"title"`
-	Book     string    `toml:"book"`   // code book of every circuit that names none: embedded name or file
-	Trains   string    `toml:"trains"` // file of the sequence, beside the layout; empty: no sequence
-	Times    string    `toml:"times"`  // file of the times; empty: order alone
+	Book     string    `toml:"book"`             // code book of every circuit that names none: embedded name or file
+	Trains   string    `toml:"trains,omitempty"` // file of the sequence, beside the layout; empty: no sequence
+	Times    string    `toml:"times,omitempty"`  // file of the times; empty: order alone
 	Clock    ClockKind `toml:"clock"`
 	Settings Settings  `toml:"settings"`
 	Boxes    []Box     `toml:"box"`
 	Between  []Between `toml:"between"`
+
+	lines tomlLines // where each key stands in the file, for messages
 }
 
 // ClockKind says what time the registers are kept in.
 type ClockKind struct {
-	Kind   string  `toml:"kind"`   // none, real, scaled
-	Starts string  `toml:"starts"` // "15:30": layout time at which a scaled clock begins
-	Speed  float64 `toml:"speed"`  // layout minutes in a real minute; bells are never sped up
+	Kind   string  `toml:"kind"`             // none, real, scaled
+	Starts string  `toml:"starts,omitempty"` // "15:30": layout time at which a scaled clock begins
+	Speed  float64 `toml:"speed"`            // layout minutes in a real minute; bells are never sped up
 }
 
 // Settings are what a district decides for itself (absolute-block reference 9.1). Zero durations never occur
@@ -54,13 +56,15 @@ type Box struct {
 	Name      string   `toml:"name"` //
 	At        Yards    `toml:"at"`   // along the line from its beginning
 	Worked    string   `toml:"worked"`
-	Roads     int      `toml:"roads"`    // of a hidden yard or terminus; 0: a box on the running line
-	Home      Yards    `toml:"home"`     // before the box, 0: at the box
-	Starter   Yards    `toml:"starter"`  // beyond it
-	Clearing  Yards    `toml:"clearing"` // beyond the home signal: 440 by default
-	Switch    bool     `toml:"switch"`   // has a closing switch
-	Out       bool     `toml:"out"`      // switched out at the start
-	Authorise []string `toml:"authorise"`
+	Roads     int      `toml:"roads"`               // of a hidden yard or terminus; 0: a box on the running line
+	Home      Yards    `toml:"home"`                // before the box, 0: at the box
+	Starter   Yards    `toml:"starter"`             // beyond it
+	Clearing  Yards    `toml:"clearing"`            // beyond the home signal: 440 by default
+	Switch    bool     `toml:"switch,omitempty"`    // has a closing switch
+	Out       bool     `toml:"out,omitempty"`       // switched out at the start
+	Staffed   bool     `toml:"staffed,omitempty"`   // somebody is on duty throughout, whoever has signed the book
+	ClockFast Duration `toml:"clockFast,omitempty"` // how much the box's own clock is fast; slow if below zero
+	Authorise []string `toml:"authorise,omitempty"`
 	Accepts   string   `toml:"accepts"` // road, clearing, beyond, starter, buffer
 }
 
@@ -72,9 +76,9 @@ type Between struct {
 	Method string           `toml:"method"` // of lines that name none: absolute, token, permissive, …
 	Level  Level            `toml:"level"`  // free, sequential, interlocked
 	Book   string           `toml:"book"`
-	Lines  []Line           `toml:"lines"` // default: Down Main and Up Main
-	Hears  map[BoxID]string `toml:"hears"` // the voice each box hears from the other
-	While  string           `toml:"while"` // "MI out": this stands in for the lines past MI while it is out
+	Lines  []Line           `toml:"lines"`           // default: Down Main and Up Main
+	Hears  map[BoxID]string `toml:"hears,omitempty"` // the voice each box hears from the other
+	While  string           `toml:"while,omitempty"` // "MI out": this stands in for the lines past MI while it is out
 }
 
 // Line is one line between two neighbours.
@@ -84,7 +88,7 @@ type Line struct {
 	Method   string        `toml:"method"`
 	Capacity int           `toml:"capacity"` // permissive: trains at a time
 	MPH      float64       `toml:"mph"`
-	Tokens   map[BoxID]int `toml:"tokens"`
+	Tokens   map[BoxID]int `toml:"tokens,omitempty"`
 }
 
 // Level is how much the apparatus holds (absolute-block reference 5).

@@ -1,0 +1,120 @@
+package block
+
+import (
+	"fmt"
+	"time"
+)
+
+// defaultSettings are the settings of a district that says nothing (absolute-block reference, 9.1).
+func defaultSettings() Settings {
+	return Settings{
+		Settle:        Duration(30 * time.Second),
+		AttentionHold: Duration(60 * time.Second),
+		LongTime:      3,
+		FailGap:       Duration(10 * time.Minute),
+		TesOn:         "passes",
+		FogRule:       "off",
+		Meanings:      true,
+		Lamps:         true,
+	}
+}
+
+// A quarter of a mile beyond the home signal, unless ordered otherwise.
+const quarterMile Yards = 440
+
+// The line speed where a layout names none.
+const usualMPH = 60
+
+func (b *Box) setDefaults() { b.Clearing = quarterMile }
+
+// fillDefaults makes plain what the file left to its betters: the line to the pair of boxes, the pair to the district.
+func (l *Layout) fillDefaults() {
+	if l.Book == "" {
+		l.Book = "1960-letters"
+	}
+	if l.Clock.Kind == "" {
+		l.Clock.Kind = "none"
+	}
+	if l.Clock.Speed == 0 {
+		l.Clock.Speed = 1
+	}
+	for i := range l.Boxes {
+		l.Boxes[i].fillDefaults()
+	}
+	for i := range l.Between {
+		l.Between[i].fillDefaults(l.Book)
+	}
+}
+
+func (b *Box) fillDefaults() {
+	if b.Name == "" {
+		b.Name = string(b.ID)
+	}
+	if b.Worked == "" {
+		b.Worked = "either"
+	}
+	if b.Out {
+		b.Switch = true
+	}
+	if b.Accepts == "" {
+		b.Accepts = "clearing"
+		if b.Roads > 0 {
+			b.Accepts = "road"
+		}
+	}
+}
+
+func (b *Between) fillDefaults(book string) {
+	if b.Method == "" {
+		b.Method = absoluteName
+	}
+	if b.Level == "" {
+		b.Level = Free
+	}
+	if b.Book == "" {
+		b.Book = book
+	}
+	if b.MPH == 0 {
+		b.MPH = usualMPH
+	}
+	if len(b.Lines) == 0 {
+		b.Lines = []Line{{Name: "Down Main", Way: "down"}, {Name: "Up Main", Way: "up"}}
+		if b.Method != absoluteName && b.Method != permissiveName {
+			b.Lines = []Line{{Name: "Single", Way: "both"}}
+		}
+	}
+	for i := range b.Lines {
+		b.Lines[i].fillDefaults(b)
+	}
+}
+
+func (n *Line) fillDefaults(b *Between) {
+	if n.Method == "" {
+		n.Method = b.Method
+	}
+	if n.MPH == 0 {
+		n.MPH = b.MPH
+	}
+	if n.Capacity == 0 {
+		n.Capacity = 1
+		if n.Method == permissiveName {
+			n.Capacity = 2
+		}
+	}
+}
+
+// String gives the span as a layout writes it.
+func (d Duration) String() string { return time.Duration(d).String() }
+
+// MarshalText gives what String gives.
+func (d Duration) MarshalText() ([]byte, error) { return []byte(d.String()), nil }
+
+// UnmarshalText reads "30s", "10m", "-2m".
+func (d *Duration) UnmarshalText(text []byte) error {
+	v, err := time.ParseDuration(string(text))
+	if err != nil {
+		return fmt.Errorf("%s is no span of time; write it as \"30s\" or \"10m\"", quoted(string(text)))
+	}
+	*d = Duration(v)
+	return nil
+}
