@@ -58,9 +58,11 @@ func (f Flaws) In(file string) Flaws {
 	return out
 }
 
-// sorted puts the flaws in the order of the file.
+// sorted puts the flaws in the order of the file, those of one line by field.
 func (f Flaws) sorted() Flaws {
-	slices.SortStableFunc(f, func(a, b Flaw) int { return cmp.Compare(a.Line, b.Line) })
+	slices.SortStableFunc(f, func(a, b Flaw) int {
+		return cmp.Or(cmp.Compare(a.Line, b.Line), cmp.Compare(a.Field, b.Field))
+	})
 	return f
 }
 

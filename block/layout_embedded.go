@@ -26,6 +26,7 @@ func EmbeddedLayout(name string) (LayoutTexts, error) {
 		return LayoutTexts{}, fmt.Errorf("block: no layout is called %s; there are %s", quoted(name), strings.Join(LayoutNames(), " and "))
 	}
 	var t LayoutTexts
+	// order does not matter: each file goes to its own field
 	for file, into := range map[string]*string{"layout.toml": &t.Layout, "trains.csv": &t.Trains, "timetable.csv": &t.Times} {
 		text, err := layoutFiles.ReadFile("layouts/" + name + "/" + file)
 		if err != nil {

@@ -57,6 +57,7 @@ type defaulter interface{ setDefaults() }
 // table fills the fields of a struct by their toml names.
 func (f *filler) table(into reflect.Value, tree map[string]any, path string) {
 	names := tomlNames(into.Type())
+	// order does not matter: the flaws are sorted when all are found
 	for key, v := range tree {
 		at := dotted(path, key)
 		i := slices.Index(names, key)
@@ -184,6 +185,7 @@ func (f *filler) pairs(into reflect.Value, v any, path string) {
 		return
 	}
 	into.Set(reflect.MakeMap(into.Type()))
+	// order does not matter: one map is copied into another, and the flaws are sorted
 	for k, x := range all {
 		e := reflect.New(into.Type().Elem()).Elem()
 		f.value(e, x, dotted(path, k))

@@ -8,29 +8,43 @@ type View struct {
 	Box    BoxID        `json:"box"`
 	At     time.Time    `json:"at"`
 	OnDuty bool         `json:"onDuty"`
-	Open   bool         `json:"open"` // switched in
-	Shelf  []Instrument `json:"shelf"`
+	Since  time.Time    `json:"since,omitzero"` // of duty
+	Open   bool         `json:"open"`           // switched in
+	Ears   string       `json:"ears,omitempty"` // heard, not heard; empty: bells not tried
 	Paused bool         `json:"paused,omitempty"`
+	Shelf  []Instrument `json:"shelf"`
 }
 
 // Instrument is one bell and the indicators that go with it, as it stands on the block shelf. Instruments are
 // in line order; those of boxes that do not work with this one at present are left out.
 type Instrument struct {
 	Circuit CircuitID  `json:"circuit"`
-	To      BoxID      `json:"to"`     // the neighbour
-	Side    string     `json:"side"`   // "up" or "down": which end of the line the neighbour stands at
-	Method  string     `json:"method"` // absolute, plain, …
-	Level   Level      `json:"level"`
+	To      BoxID      `json:"to"` // the neighbour
+	Name    string     `json:"name"`
+	Side    string     `json:"side"`            // where Down trains come from, "up", or go to, "down": the neighbour's side
+	Method  string     `json:"method"`          // absolute, token, permissive
+	Level   Level      `json:"level"`           // of the apparatus
+	Staffed bool       `json:"staffed"`         // somebody is on duty there
 	Lines   []LineView `json:"lines"`           // toward this box first
 	Heard   *Heard     `json:"heard,omitempty"` // the last code from the other end
-	Means   string     `json:"means,omitempty"` // what it was taken to mean, in words
 	Sent    *Heard     `json:"sent,omitempty"`  // this box's own last code
 	// What stands open between the two, as both know it by their bells.
-	Called  BoxID   `json:"called,omitempty"`  // who called attention and has not been answered
-	Has     BoxID   `json:"has,omitempty"`     // who called and was answered: he has the word
-	Offer   *Heard  `json:"offer,omitempty"`   // an offer not yet answered, either way
-	Waiting *Heard  `json:"waiting,omitempty"` // another signal not yet answered
-	Broken  []Place `json:"broken,omitempty"`  // what has failed and been found out
+	Called  BoxID     `json:"called,omitempty"`  // who called attention and has not been answered
+	Has     BoxID     `json:"has,omitempty"`     // who called and was answered: he has the word
+	Offers  []Pending `json:"offers,omitempty"`  // is line clear?, not yet answered
+	Waiting []Pending `json:"waiting,omitempty"` // another signal not yet answered
+	Danger  bool      `json:"danger,omitempty"`  // six beats are in force
+	Broken  []Place   `json:"broken,omitempty"`  // what has failed and been found out
+}
+
+// Pending is a signal that awaits its answer.
+type Pending struct {
+	By      BoxID     `json:"by"`
+	Key     CodeKey   `json:"key"`
+	Beats   Beats     `json:"beats"`
+	First   time.Time `json:"first"`
+	Section SectionID `json:"section,omitempty"`
+	Train   TrainID   `json:"train,omitempty"`
 }
 
 // LineView is one line of an instrument.
@@ -42,7 +56,10 @@ type LineView struct {
 	Shows    Aspect    `json:"shows"`
 	Count    int       `json:"count,omitempty"`
 	Standing string    `json:"standing"`         // as the bells have it: IDLE, OFF, …, overlays joined on
-	Signal   string    `json:"signal,omitempty"` // on, off: the section signal, where levers are worked
+	Signal   string    `json:"signal,omitempty"` // on, off: the section signal of a line from this box
 	Collar   bool      `json:"collar,omitempty"`
-	Trains   []Spotted `json:"trains,omitempty"` // as this box saw them
+	Train    TrainID   `json:"train,omitempty"`  // the train offered or accepted, if it was named
+	Key      CodeKey   `json:"key,omitempty"`    // its class
+	Beats    Beats     `json:"beats,omitempty"`  //
+	Trains   []Spotted `json:"trains,omitempty"` // in the section, as this box knows of them
 }

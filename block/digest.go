@@ -1,0 +1,166 @@
+package block
+
+import (
+	"bytes"
+	"fmt"
+	"hash/fnv"
+	"strconv"
+	"time"
+)
+
+// Equal tells whether both states are the same in everything that a later event could depend on.
+func (s State) Equal(t State) bool { return bytes.Equal(s.text(), t.text()) }
+
+// Digest is short and stable: equal states have equal digests, on every machine. It is for tests, snapshots and
+// the cross-check of two processes.
+func (s State) Digest() string {
+	h := fnv.New64a()
+	_, _ = h.Write(s.text()) // a hash never fails
+	return fmt.Sprintf("%016x", h.Sum64())
+}
+
+// text writes the whole state out in one order, with every time as nanoseconds since zero.
+func (s State) text() []byte {
+	d := dump{b: make([]byte, 0, 256*len(s.circuits))}
+	d.time(s.at)
+	d.num(int(s.count))
+	d.flag(s.paused)
+	for _, b := range s.boxes {
+		d.flag(b.duty, b.open)
+		d.time(b.since)
+		d.word(b.ears)
+	}
+	for _, c := range s.circuits {
+		d.circuit(c)
+	}
+	return d.b
+}
+
+// dump writes values one after the other, each ended so that no two states read alike.
+type dump struct {
+	b []byte
+}
+
+func (d *dump) num(n int) { d.b = append(strconv.AppendInt(d.b, int64(n), 10), ' ') }
+
+func (d *dump) word(s string) { d.b = append(strconv.AppendQuote(d.b, s), ' ') }
+
+func (d *dump) flag(flags ...bool) {
+	for _, f := range flags {
+		d.b = strconv.AppendBool(d.b, f)
+		d.b = append(d.b, ' ')
+	}
+}
+
+func (d *dump) time(t time.Time) {
+	if t.IsZero() {
+		d.b = append(d.b, '-', ' ')
+		return
+	}
+	d.b = append(strconv.AppendInt(d.b, t.UnixNano(), 10), ' ')
+}
+
+func (d *dump) circuit(c *circuitState) {
+	d.b = append(d.b, '\n')
+	for k := range c.keys {
+		key := &c.keys[k]
+		d.b = fmt.Appendf(d.b, "%v ", key.hand)
+		d.num(len(key.presses))
+		for _, p := range key.presses {
+			d.time(p)
+		}
+		d.time(key.arrived)
+		d.flag(key.held)
+		d.flag(key.last != nil)
+		if key.last != nil {
+			d.word(key.last.Beats.String())
+			d.time(key.last.First)
+		}
+	}
+	d.talk(c.talk)
+	d.flag(c.or != nil)
+	if c.or != nil {
+		d.talk(c.or.talk)
+		d.num(len(c.or.first.irregular))
+		d.num(len(c.or.second.irregular))
+	}
+}
+
+func (d *dump) talk(t *talk) {
+	for e := range t.call {
+		c := &t.call[e]
+		d.time(c.at)
+		d.time(c.answered)
+		d.time(c.last)
+		d.flag(c.open, c.spent)
+		d.open(t.offer[e])
+		d.open(t.other[e])
+		d.num(int(t.danger[e]))
+		d.num(int(t.ending[e].closing))
+		d.num(int(t.ending[e].opening))
+	}
+	d.flag(t.slip != nil)
+	if t.slip != nil {
+		d.num(t.slip.by)
+		d.word(t.slip.beats.String())
+		d.time(t.slip.first)
+		d.open(t.slip.of)
+	}
+	d.time(t.tested)
+	d.flag(t.dead)
+	for l := range t.lines {
+		d.line(&t.lines[l])
+	}
+}
+
+func (d *dump) open(o *open) {
+	d.flag(o != nil)
+	if o == nil {
+		return
+	}
+	d.word(string(o.code.Key))
+	d.time(o.first)
+	d.num(o.line)
+	d.word(string(o.train))
+	d.flag(o.mends, o.void)
+}
+
+func (d *dump) line(l *line) {
+	d.word(string(l.shows))
+	d.time(l.moved)
+	d.num(l.count)
+	d.num(int(l.stands))
+	d.acceptance(l.offer)
+	d.acceptance(l.second)
+	for _, s := range []stage{l.assist, l.bbIn, l.bbOut, l.fwd} {
+		d.num(int(s))
+	}
+	d.flag(l.used, l.mend, l.runaway, l.warned, l.signal, l.pulled, l.passedOn, l.released,
+		l.collar[0], l.collar[1], l.doubted, l.broken)
+	d.time(l.outGiven)
+	d.time(l.entered)
+	d.word(string(l.foul))
+	d.num(len(l.trains))
+	for i := range l.trains {
+		o := &l.trains[i]
+		d.word(string(o.id))
+		d.time(o.left)
+		d.time(o.two)
+		d.time(o.at)
+		d.word(string(o.seen))
+		d.word(string(o.lamp))
+		d.flag(o.whole, o.told, o.given, o.shunt, o.parted, o.found, o.accepted)
+	}
+}
+
+func (d *dump) acceptance(a *acceptance) {
+	d.flag(a != nil)
+	if a == nil {
+		return
+	}
+	d.word(string(a.code.Key))
+	d.time(a.first)
+	d.time(a.at)
+	d.flag(a.warning)
+	d.word(string(a.train))
+}

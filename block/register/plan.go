@@ -1,0 +1,78 @@
+package register
+
+import (
+	"slices"
+
+	"taillamp/block"
+)
+
+// plan is what the sequence of trains says about one box: which trains come from where and go where, in order. It
+// names the train of a line where nobody touched the notice: the first of that class not yet seen.
+type plan struct {
+	calls []call
+	seen  map[block.TrainID]bool
+}
+
+type call struct {
+	train      block.TrainID
+	code       block.Beats
+	rear, next block.BoxID // empty: it starts or ends here
+	known      bool        // rear and next are known from its times
+	at         int         // seconds after midnight; -1: order alone
+}
+
+func planOf(r *block.Rules, box block.BoxID) plan {
+	p := plan{seen: make(map[block.TrainID]bool)}
+	for _, w := range r.Timetable().Workings {
+		c := call{train: w.Train, code: w.Code, at: -1}
+		for i, pt := range w.Calls {
+			if pt.Box != box {
+				continue
+			}
+			c.known, c.at = true, first(pt.Arrive, pt.Pass, pt.Depart)
+			if i > 0 {
+				c.rear = w.Calls[i-1].Box
+			}
+			if i+1 < len(w.Calls) {
+				c.next = w.Calls[i+1].Box
+			}
+		}
+		if c.known || len(w.Calls) == 0 {
+			p.calls = append(p.calls, c)
+		}
+	}
+	slices.SortStableFunc(p.calls, func(x, y call) int { return x.at - y.at })
+	return p
+}
+
+func first(times ...int) int {
+	for _, t := range times {
+		if t >= 0 {
+			return t
+		}
+	}
+	return -1
+}
+
+// name gives a new line its train: the first of its class not yet seen that comes from the box in rear, or that
+// starts here and goes to the box ahead.
+func (p *plan) name(r *Row, rear, ahead block.BoxID) {
+	for _, c := range p.calls {
+		if p.seen[c.train] || !c.code.Equal(r.Code) || c.known && (c.rear != rear || ahead != "" && c.next != ahead) {
+			continue
+		}
+		r.Train = c.train
+		p.seen[c.train] = true
+		return
+	}
+}
+
+// mayGo tells whether nothing in the sequence speaks against a train going on to that box.
+func (p *plan) mayGo(t block.TrainID, ahead block.BoxID) bool {
+	for _, c := range p.calls {
+		if c.train == t && c.known {
+			return c.next == ahead
+		}
+	}
+	return true
+}
