@@ -219,7 +219,7 @@ func (w *work) senseless(x int, g *group) {
 
 // waits opens a signal for its repetition; a newer one of the same kind takes the older one's place.
 func (w *work) waits(x int, g *group, code *Code, line int) *open {
-	o := &open{code: code, first: g.first, line: line, train: w.e.Train}
+	o := &open{code: code, first: g.first, line: line, train: g.train}
 	if code.Train {
 		w.t.offer[x] = o
 	} else if code.Answer != "none" {

@@ -65,6 +65,7 @@ func (d *dump) circuit(c *circuitState) {
 	for k := range c.keys {
 		key := &c.keys[k]
 		d.b = fmt.Appendf(d.b, "%v ", key.hand)
+		d.word(string(key.train))
 		d.num(len(key.presses))
 		for _, p := range key.presses {
 			d.time(p)

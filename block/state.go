@@ -37,6 +37,7 @@ type key struct {
 	hand    hand
 	presses []time.Time // of the code in progress, oldest first
 	arrived time.Time   // when the sitting took the last of them
+	train   TrainID     // touched on the sequence notice for this code
 	held    bool        // kept down on the last beat
 	last    *Heard      // the last finished code
 }

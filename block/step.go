@@ -149,11 +149,14 @@ func (a *act) bell() error {
 		if len(k.presses) > 0 {
 			a.finish(n, c, x)
 		}
-		a.heard(n, c, x, group{beats: a.e.Beats, first: pressed})
+		a.heard(n, c, x, group{beats: a.e.Beats, first: pressed, train: a.e.Train})
 		return nil
 	}
 	k.presses = append(slices.Clip(k.presses), pressed)
 	k.arrived = a.e.At
+	if a.e.Train != "" {
+		k.train = a.e.Train
+	}
 	if !c.talk.dead {
 		a.out.Rings = append(a.out.Rings, Ring{Circuit: p.id, To: a.r.boxes[p.boxes[1-x]].ID, Pressed: pressed})
 	}
@@ -194,9 +197,9 @@ func (a *act) box() (int, error) {
 func (a *act) finish(n int, c *circuitState, x int) {
 	k := &c.keys[x]
 	reading := k.hand.read(k.presses, a.r.circuits[n].inBook)
-	g := group{beats: reading.beats, or: reading.or, first: k.presses[0]}
+	g := group{beats: reading.beats, or: reading.or, first: k.presses[0], train: k.train}
 	k.hand = k.hand.after(reading)
-	k.presses = nil
+	k.presses, k.train = nil, ""
 	a.heard(n, c, x, g)
 }
 
@@ -208,6 +211,7 @@ type group struct {
 	beats Beats
 	or    Beats // the second reading of a doubtful hand, or what the book knows
 	first time.Time
+	train TrainID // named by a touch on the sequence notice
 }
 
 // heard takes a finished code: what it can mean by the book, then what it is taken for.

@@ -139,6 +139,7 @@ func (b *Book) fill(r *Row, c Column, at time.Time) *Row {
 }
 
 func (b *Book) open(r *Row) *Row {
+	r.id = b.seq
 	b.rows = append(b.rows, r)
 	return r
 }

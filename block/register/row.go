@@ -82,6 +82,7 @@ type Row struct {
 	Remarks     []string
 	Void        bool // the whole line was ruled through
 
+	id          uint64 // the entry that opened it
 	rear, ahead block.SectionID
 	bySight     bool      // arrived is filled by the engine's passing, and may yet turn out to be passed
 	started     time.Time // when its first cell was filled
