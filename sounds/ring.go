@@ -1,6 +1,9 @@
 package sounds
 
-import "time"
+import (
+	"math"
+	"time"
+)
 
 // A Hand is the pace at which a code is rung.
 type Hand struct {
@@ -35,7 +38,7 @@ func Ring(v Voice, rate int, groups []uint8, h Hand) []float32 {
 	var m Mixer
 	var end int64
 	for n, t := range h.Times(groups) {
-		at := int64(t.Seconds() * float64(rate))
+		at := int64(math.Round(t.Seconds() * float64(rate)))
 		samples := v.Stroke(rate, Force(uint32(n)))
 		m.strokes = append(m.strokes, stroke{at, samples})
 		end = max(end, at+int64(len(samples)))

@@ -1,0 +1,6 @@
+//go:build !(speaker && (cgo || windows || darwin))
+
+package speaker
+
+// Open finds the host's loudspeaker. This build has none.
+func Open(rate int) (Speaker, error) { return nil, ErrNotBuilt }
