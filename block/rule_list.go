@@ -9,7 +9,10 @@ import (
 var ruleFiles embed.FS
 
 // ruleFamilies are the data files of the rules, in the order in which lists print them.
-var ruleFamilies = []string{}
+var ruleFamilies = []string{
+	"bells", "offering", "accepting", "needle", "entering", "out", "cancelling", "blocking", "emergencies", "duty",
+	"switching", "token", "permissive", "terminus",
+}
 
 // rules is the embedded list, read once; nobody changes it.
 var rules = mustReadRules(ruleFamilies)
