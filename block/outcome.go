@@ -117,6 +117,7 @@ const (
 	Accepted  Effect = "accepted"  // under regulation 4
 	Warning   Effect = "warning"   // 3-5-5, awaiting its repetition
 	AcceptedW Effect = "accepted5" // under regulation 5
+	Mended    Effect = "mended"    // the right class of a train already accepted, after 5-3
 	Entering  Effect = "entering"  // train entering section
 	OutOf     Effect = "out"       // train out of section
 	Cancelled Effect = "cancelled" // 3-5

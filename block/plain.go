@@ -51,7 +51,18 @@ func (plain) lever(w *work, _, l int, off bool) error {
 
 func (plain) release(*work, int, int) error { return ErrNoInstrument }
 
+// train follows a train by its sightings, so that it is found again where it was last seen; nothing is judged by them.
 func (plain) train(w *work, l int) error {
+	ln := &w.t.lines[l]
+	i := ln.train(w.e.Train)
+	switch w.e.Where {
+	case Leaves:
+		ln.trains = append(ln.trains[:len(ln.trains):len(ln.trains)], occupant{id: w.e.Train, left: w.e.At})
+	case Passes, Arrives, IsClear, Returns:
+		if i >= 0 {
+			ln.remove(i)
+		}
+	}
 	w.change(Change{Train: &Spotted{Train: w.e.Train, Section: w.section(l), Where: w.e.Where, Lamp: w.e.Lamp}})
 	return nil
 }

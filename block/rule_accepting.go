@@ -9,7 +9,7 @@ func (w *work) accept(b int, o *open, g *group) Effect {
 		mended := *ln.offer
 		mended.code = o.code
 		ln.offer = &mended
-		return Across
+		return Mended
 	}
 	if ln.stands == acc && ln.shows == Blocked && ln.offer.code == o.code {
 		return Accepted // the same offer again: A had not heard

@@ -10,7 +10,11 @@ func (w *work) offer(a int, g *group, code *Code) {
 	ln.mend = false
 	o := w.waits(a, g, code, a)
 	o.mends = mends && ln.stands >= acc
-	w.took(a, g, Signal{Key: code.Key, Sense: Own, Section: w.section(a), Did: Offered, Train: o.train})
+	did := Offered
+	if o.mends {
+		did = Mended
+	}
+	w.took(a, g, Signal{Key: code.Key, Sense: Own, Section: w.section(a), Did: did, Train: o.train})
 	if o.mends || again {
 		return
 	}

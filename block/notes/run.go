@@ -92,6 +92,7 @@ func says(c block.Change) string {
 var effects = map[block.Effect]string{
 	block.Called: "called attention", block.Offered: "offered", block.Accepted: "accepted", block.Warning: "warning given",
 	block.AcceptedW: "accepted under warning", block.Entering: "train entering section", block.OutOf: "train out of section",
+	block.Mended:    "description mended",
 	block.Cancelled: "cancelled", block.Removed: "obstruction removed",
 }
 

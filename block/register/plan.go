@@ -67,6 +67,13 @@ func (p *plan) name(r *Row, rear, ahead block.BoxID) {
 	}
 }
 
+// see marks a train that was named by a touch on the notice, so that no other line takes it.
+func (p *plan) see(t block.TrainID) {
+	if t != "" {
+		p.seen[t] = true
+	}
+}
+
 // mayGo tells whether nothing in the sequence speaks against a train going on to that box.
 func (p *plan) mayGo(t block.TrainID, ahead block.BoxID) bool {
 	for _, c := range p.calls {

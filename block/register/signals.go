@@ -17,7 +17,12 @@ func (b *Book) signal(s *block.Signal) *Row {
 	}
 	sec, ok := b.rules.Section(s.Section)
 	switch {
+	case ok && s.Key == assistingRear:
+		return b.assisted(s)
 	case !ok || !hasColumn(s.Did):
+		if s.Did == block.Mended && s.Sense == block.Answer {
+			b.mend(s)
+		}
 		return b.across(c, s)
 	case sec.Way == "both":
 		return b.onSingle(sec, s)
@@ -25,6 +30,40 @@ func (b *Book) signal(s *block.Signal) *Row {
 		return b.fromRear(sec, sec.Rear, s)
 	}
 	return b.toAhead(sec, sec.Advance, s)
+}
+
+// assistingRear is the signal for an engine behind the train, sent after its 2: it belongs to that train's remarks.
+const assistingRear = "assisting-rear"
+
+func (b *Book) assisted(s *block.Signal) *Row {
+	r := b.last1(func(r *Row) bool {
+		return r.ahead == s.Section && r.Has(EnteringSent) && !r.Has(OutReceived) ||
+			r.rear == s.Section && r.Has(EnteringReceived) && !r.Has(OutSent)
+	})
+	if r == nil || s.Sense == block.Answer {
+		return r
+	}
+	way := " received "
+	if s.By == b.Box {
+		way = " sent "
+	}
+	r.Remarks = append(r.Remarks, s.Beats.String()+way+b.Rounding().Full(b.cell(s.First).At))
+	return r
+}
+
+// mend writes the right class of a train to its line; the remarks keep what it was first called.
+func (b *Book) mend(s *block.Signal) {
+	r := b.last1(func(r *Row) bool {
+		return r.ahead == s.Section && r.Has(AcceptedAhead) && !r.Has(OutReceived) ||
+			r.rear == s.Section && r.Has(Accepted) && !r.Has(OutSent)
+	})
+	if r == nil {
+		return
+	}
+	r.Remarks = append(r.Remarks, "first described as "+r.Code.String())
+	train := r.Train
+	b.describe(r, s)
+	r.Train = train
 }
 
 func (b *Book) circuit(id block.CircuitID) (block.Circuit, bool) {
@@ -98,6 +137,7 @@ func (b *Book) offered(sec block.Section, rear block.BoxID, s *block.Signal) *Ro
 // describe writes what a class code says of the train.
 func (b *Book) describe(r *Row, s *block.Signal) {
 	r.Code, r.Key, r.Train = s.Beats, s.Key, s.Train
+	b.plan.see(r.Train)
 	if c, ok := b.circuit(s.Circuit); ok {
 		if code, ok := c.Book.Key(s.Key); ok {
 			r.Class = code.Class

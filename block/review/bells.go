@@ -86,6 +86,8 @@ func (v *reviewer) answered(p *pair, l *line, s *block.Signal, sig signal) {
 	case s.Key == "wrong-description":
 		v.describesWrongly(p, l, own, sig)
 	case l == nil:
+	case s.Did == block.Mended:
+		l.mended(sig)
 	case s.Did == block.Accepted || s.Did == block.AcceptedW:
 		v.accepts(l, sig, own, s.Did == block.AcceptedW)
 	case s.Did == block.Entering:

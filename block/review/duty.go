@@ -34,15 +34,14 @@ func (v *reviewer) duty(e block.Event, d *block.OnDuty) {
 
 // switched is a closing switch turned: the long circuit that forms must be tested.
 func (v *reviewer) switched(s *block.InOut) {
-	for _, p := range v.pairs {
-		p.tested = time.Time{}
-	}
-	if s.Open {
-		return
-	}
 	at, seq := v.now, v.seq
 	for _, c := range v.r.Circuits() {
-		if p := v.pairs[c.ID]; c.Method == "absolute" && v.r.Works(v.state, c.ID) && c.Boxes[0] != s.Box && c.Boxes[1] != s.Box && v.over(c, s.Box) {
+		if !v.over(c, s.Box) {
+			continue
+		}
+		p := v.pairs[c.ID]
+		p.tested = time.Time{}
+		if !s.Open && c.Method == "absolute" && v.r.Works(v.state, c.ID) {
 			v.after(at, testLimit, func() {
 				if p.tested.IsZero() && v.r.Works(v.state, c.ID) {
 					v.add("OC-06", c.Boxes[0], at, nil, seq)

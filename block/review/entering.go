@@ -47,8 +47,8 @@ func (v *reviewer) calledBeforeTwo(l *line, sig signal) {
 // leaves is a train passing A's section signal.
 func (v *reviewer) leaves(l *line, e block.Event) {
 	t := &train{id: e.Train, left: signal{at: v.now, seq: v.seq}, shunt: v.stands(l).Forward}
-	if l.accepted.is() {
-		t.offer, t.class = l.accepted, l.accepted.beats
+	if l.accepted.is() && !l.taken {
+		t.offer, t.class, l.taken = l.accepted, l.accepted.beats, true
 	}
 	if b := v.boxes[l.Rear]; !b.warned[e.Train].IsZero() {
 		t.warned = true
@@ -120,8 +120,8 @@ func (v *reviewer) train(e block.Event, s *block.Spotted) {
 	t := l.find(e.Train)
 	if t == nil {
 		t = &train{id: e.Train}
-		if l.accepted.is() {
-			t.offer, t.class, t.two = l.accepted, l.accepted.beats, l.early
+		if l.accepted.is() && !l.taken {
+			t.offer, t.class, t.two, l.taken = l.accepted, l.accepted.beats, l.early, true
 		}
 		l.early = signal{}
 		l.trains = append(l.trains, t)

@@ -75,14 +75,11 @@ func (v *reviewer) accepts(l *line, sig, offer signal, warning bool) {
 		first = l.offered
 	}
 	l.offered, l.repeated = signal{}, sig.at
-	if l.mended(sig) {
-		return
-	}
 	first.beats = offer.beats
 	if warning {
 		first.beats = l.classOf(v)
 	}
-	l.accepted = first
+	l.accepted, l.taken = first, false
 	l.accepted.sense = block.Accepted
 	v.freeNow(l)
 	v.needleNotCleared(l, sig)
@@ -104,11 +101,8 @@ func (l *line) classOf(v *reviewer) block.Beats {
 	return nil
 }
 
-// mended tells whether an acceptance only repeats the right code after 5-3, and mends the train's description.
-func (l *line) mended(sig signal) bool {
-	if !l.pair.mend.is() {
-		return false
-	}
+// mended is the right code after 5-3: it mends the train's description.
+func (l *line) mended(sig signal) {
 	l.pair.mend = signal{}
 	l.accepted.beats = sig.beats
 	for _, t := range l.trains {
@@ -116,7 +110,6 @@ func (l *line) mended(sig signal) bool {
 			t.class, t.mended = sig.beats, true
 		}
 	}
-	return true
 }
 
 // offeredLate is R11: the train had stood at the box's signals for more than a minute while the line ahead was free.
@@ -139,6 +132,9 @@ func (v *reviewer) offeredLate(l *line, sig signal) {
 
 // notOfferedOn is R12: a train that did not stop here was offered on late, though the line ahead was free.
 func (v *reviewer) notOfferedOn(ahead *line, t *train) {
+	if ahead.pair.Method != "absolute" {
+		return // how free such a line is, its needle does not say
+	}
 	for _, in := range v.lines {
 		if in.Advance != ahead.Rear {
 			continue

@@ -200,10 +200,7 @@ func (v *reviewer) findings() []Finding {
 		}) {
 			continue
 		}
-		rule, ok := block.FindRule(f.Rule)
-		if !ok {
-			continue
-		}
+		rule, _ := block.FindRule(f.Rule)
 		if f.Severity == "" {
 			f.Severity = rule.Severity
 		}

@@ -14,6 +14,7 @@ type line struct {
 	turned   []turning // the needle's moves, newest last; only the last few are kept
 	offered  signal    // the first offer of the exchange in hand
 	accepted signal    // the acceptance that stands or stood last; its beats are the class
+	taken    bool      // a train has gone on that acceptance
 	given    time.Time // the 2-1 last rung
 	gaveAway time.Time // the 3-5 last answered
 	entered  time.Time // the 2 last rung
