@@ -1,0 +1,95 @@
+package main
+
+import (
+	"context"
+	"io"
+	"os"
+
+	"taillamp/block"
+	"taillamp/block/register"
+)
+
+// runRegister writes the train register of one box, or of every box.
+func runRegister(_ context.Context, args []string, std stdio) int {
+	fs := newFlags("register")
+	box := fs.String("box", "", "")
+	asCSV := fs.Bool("csv", false, "")
+	asJSON := fs.Bool("json", false, "")
+	out := fs.String("out", "", "")
+	rest, err := parse(fs, args, 1, 1)
+	if err != nil {
+		return complain(std, err)
+	}
+	if *asCSV && *asJSON {
+		return complain(std, misuse("taillamp help register", "register: --csv and --json cannot both be meant"))
+	}
+	s, err := openSitting(rest[0])
+	if err != nil {
+		return complain(std, err)
+	}
+	if err := knownBox(s.rules, *box); err != nil {
+		return complain(std, err)
+	}
+	if *asCSV && *box == "" {
+		return complain(std, misuse("name one of "+list(boxIDs(s.rules)), "register: --csv is of one box; --box is lacking"))
+	}
+	write := s.writePages
+	switch {
+	case *asCSV:
+		write = func(w io.Writer, b *register.Book) error { return b.WriteCSV(w) }
+	case *asJSON:
+		write = s.writeJSON
+	}
+	boxes := boxIDs(s.rules)
+	if *box != "" {
+		boxes = []string{*box}
+	}
+	broken, err := s.writeBooks(std, *out, boxes, write)
+	if err != nil {
+		return complain(std, err)
+	}
+	if broken != nil {
+		return complain(std, broken)
+	}
+	return exitGood
+}
+
+// writeBooks writes the books of boxes to a file or to the standard output. broken is where the record broke off.
+func (s *sitting) writeBooks(std stdio, out string, boxes []string, write func(io.Writer, *register.Book) error) (broken, err error) {
+	to := std.Out
+	if out != "" {
+		f, err := os.Create(out)
+		if err != nil {
+			return nil, unwritable(out, err)
+		}
+		defer func() {
+			if closed := f.Close(); closed != nil && err == nil {
+				err = unwritable(out, closed)
+			}
+		}()
+		to = f
+	}
+	w := &errWriter{w: to}
+	for _, id := range boxes {
+		b, bad := register.Of(s.rules, block.BoxID(id), s.header.Began, s.entries())
+		if bad != nil {
+			broken = s.broken(bad)
+		}
+		if err := write(w, b); err != nil {
+			return broken, unwritable(out, err)
+		}
+	}
+	return broken, w.err
+}
+
+// writeJSON writes a book as JSON Lines, each naming its box.
+func (s *sitting) writeJSON(w io.Writer, b *register.Book) error {
+	out := &errWriter{w: w}
+	for _, l := range b.Lines() {
+		writeJSON(out, struct {
+			Box block.BoxID `json:"box"`
+			register.Line
+		}{b.Box, l})
+	}
+	return out.err
+}
