@@ -24,7 +24,7 @@ const (
 
 func newChooser() *chooser {
 	c := &chooser{voices: Voices()}
-	for _, v := range c.voices[:len(shelfOrder)] {
+	for _, v := range Voices() {
 		for _, steps := range sistersOf(v) {
 			c.voices = append(c.voices, v.pitched(steps))
 		}

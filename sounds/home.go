@@ -35,13 +35,13 @@ var ErrNotNoise = errors.New("sounds: not a noise")
 var homeFiles embed.FS
 
 // noiseOrder lists the noises as a hand meets them in working one train.
-var noiseOrder = [...]string{"clack", "click", "lever", "drawn", "restored"}
+func noiseOrder() []string { return []string{"clack", "click", "lever", "drawn", "restored"} }
 
 // Noises lists the sounds of the apparatus at home: clack, the bell plunger; click, the indicator's handle;
 // lever, a lever pulled or put back; drawn and restored, a token taken out of its instrument and put back.
 func Noises() []Noise {
-	all := make([]Noise, 0, len(noiseOrder))
-	for _, name := range noiseOrder {
+	var all []Noise
+	for _, name := range noiseOrder() {
 		n, ok := FindNoise(name)
 		if !ok {
 			panic("sounds: embedded noise " + name + " is not to be read")
@@ -53,7 +53,7 @@ func Noises() []Noise {
 
 // FindNoise finds a noise by its name.
 func FindNoise(name string) (Noise, bool) {
-	if !slices.Contains(noiseOrder[:], name) {
+	if !slices.Contains(noiseOrder(), name) {
 		return Noise{}, false
 	}
 	text, err := homeFiles.ReadFile("home/" + name + ".toml")

@@ -32,19 +32,20 @@ func loudness(samples []float64) float64 {
 	var sum float64
 	for _, x := range samples[:min(len(samples), window)] {
 		y := pass.next(shelf.next(x))
-		sum += y * y
+		sum += float64(y * y)
 	}
 	return -0.691 + 10*math.Log10(sum/window)
 }
 
-// biquad is a filter of the second order in direct form 1.
+// biquad is a filter of the second order in direct form 1. Its products are converted one by one for the same
+// reason as those of addPartial.
 type biquad struct {
 	b0, b1, b2, a1, a2 float64
 	x1, x2, y1, y2     float64
 }
 
 func (q *biquad) next(x float64) float64 {
-	y := q.b0*x + q.b1*q.x1 + q.b2*q.x2 - q.a1*q.y1 - q.a2*q.y2
+	y := float64(q.b0*x) + float64(q.b1*q.x1) + float64(q.b2*q.x2) - float64(q.a1*q.y1) - float64(q.a2*q.y2)
 	q.x1, q.x2, q.y1, q.y2 = x, q.x1, y, q.y1
 	return y
 }

@@ -8,10 +8,10 @@ import (
 )
 
 const (
-	mixLevel = 0.7      // of each stroke; two of the loudest at one instant stay below the knee
-	knee     = 0.66     // above it the mix is bent, below it nothing is touched
-	ceiling  = 0.891251 // −1 dBFS; the mix comes near it and never passes
-	mostHung = 256      // strokes kept at a time; beyond them the oldest is let go
+	mixLevel = 0.7    // of each stroke; two of the loudest at one instant stay below the knee
+	knee     = 0.66   // above it the mix is bent, below it nothing is touched
+	ceiling  = 0.8912 // just under −1 dBFS, also when rounded to 16 bits; the mix comes near it and never passes
+	mostHung = 256    // strokes kept at a time; beyond them the oldest is let go
 )
 
 // A Mixer adds strokes into one endless stream. A stroke may begin while others sound, as a real bell rings on
@@ -67,7 +67,7 @@ func (m *Mixer) mix(n int) []float64 {
 	for _, s := range m.strokes {
 		from, to := max(s.at, m.now), min(s.at+int64(len(s.samples)), end)
 		for i := from; i < to; i++ {
-			m.sum[i-m.now] += mixLevel * float64(s.samples[i-s.at])
+			m.sum[i-m.now] += float64(mixLevel * float64(s.samples[i-s.at]))
 		}
 	}
 	m.now = end

@@ -90,7 +90,7 @@ func addStrike(sum []float64, fs float64, s Strike, force float64) {
 	alpha := sin / 2
 	b0, a0, a1, a2 := alpha, 1+alpha, -2*cos, 1-alpha
 	noise := rand.New(rand.NewPCG(1, 2))
-	shrink := math.Exp(-1 / (strikeFall * fs))
+	shrink := math.Pow(math.E, -1/(strikeFall*fs)) // math.Exp is not the same to the last bit on every processor
 	loud := s.Gain * force
 	n := min(len(sum), int(fs*strikeLong))
 	var x1, x2, y1, y2 float64

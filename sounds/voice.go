@@ -54,12 +54,14 @@ var voiceFiles embed.FS
 
 // shelfOrder is the order in which voices are listed and, where nothing else decides, given out: the first
 // ones differ most from one another.
-var shelfOrder = [...]string{"dome", "coil", "cow", "tube", "bar", "plate", "tongue", "hand"}
+func shelfOrder() []string {
+	return []string{"dome", "coil", "cow", "tube", "bar", "plate", "tongue", "hand"}
+}
 
 // Voices lists every voice there is, in the order in which they are given out.
 func Voices() []Voice {
-	all := make([]Voice, 0, len(shelfOrder))
-	for _, name := range shelfOrder {
+	var all []Voice
+	for _, name := range shelfOrder() {
 		v, ok := FindVoice(name)
 		if !ok {
 			panic("sounds: embedded voice " + name + " is not to be read")
@@ -79,7 +81,7 @@ func FindVoice(name string) (Voice, bool) {
 		}
 		return v.pitched(steps), true
 	}
-	if !slices.Contains(shelfOrder[:], name) {
+	if !slices.Contains(shelfOrder(), name) {
 		return Voice{}, false
 	}
 	text, err := fs.ReadFile(voiceFiles, "voices/"+name+".toml")
