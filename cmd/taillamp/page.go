@@ -14,7 +14,7 @@ import (
 // below the other; then what was written across both.
 func (s *sitting) writePages(w io.Writer, b *register.Book) error {
 	out := &errWriter{w: w}
-	fmt.Fprintf(out, "Train register of %s (%s)\n", b.Name, b.Box)
+	fmt.Fprintf(out, "Train register of %s\n", titleOf(b))
 	fmt.Fprintf(out, "%s, %s, %s\n", s.rules.Layout().Title, s.header.Sitting, s.header.Began.Format("Monday 2 January 2006"))
 	lines := b.Lines()
 	var sheets []sheet
@@ -36,6 +36,13 @@ func (s *sitting) writePages(w io.Writer, b *register.Book) error {
 	}
 	fmt.Fprintln(out)
 	return out.err
+}
+
+func titleOf(b *register.Book) string {
+	if b.Name == "" || b.Name == string(b.Box) {
+		return string(b.Box)
+	}
+	return fmt.Sprintf("%s (%s)", b.Name, b.Box)
 }
 
 // pagesOf lists the pages on which trains were booked.
@@ -72,7 +79,7 @@ func (s sheet) width() int {
 }
 
 // spine is what stands between two pages that lie open side by side.
-const spine = "  ║  "
+const spine = " ║ "
 
 // beside lays two pages next to one another.
 func beside(left, right sheet) sheet {
@@ -91,35 +98,37 @@ func beside(left, right sheet) sheet {
 	return out
 }
 
-// column is a column of a page: what is printed at its head, over two lines, and how it is found in a line of the book.
+// column is a column of a page: what is printed at its head, and how it is found in a line of the book. Columns of one
+// group stand together under the group's head; a rule stands between groups.
 type column struct {
+	group string
+	head  string
 	name  string // of a time, as in register.Written
-	heads [2]string
-	group string // columns of different groups have a rule between them
 	text  func(*register.Line) string
 }
 
-// columns are those of a train's line, in the order of the page.
+// columns are those of a train's line: which train it is, what passed with the box in rear, what was seen of it, what
+// passed with the box in advance, and the token. Heads are short, so that a through box fits on one sheet.
 func columns() []column {
 	return []column{
-		{heads: [2]string{"", "train"}, group: "train", text: func(l *register.Line) string { return string(l.Train) }},
-		{heads: [2]string{"", "class"}, group: "train", text: func(l *register.Line) string { return l.Class }},
-		{heads: [2]string{"", "code"}, group: "train", text: codeText},
-		{heads: [2]string{"", "from"}, group: "rear", text: func(l *register.Line) string { return string(l.Rear) }},
-		{name: "offered_from_rear", heads: [2]string{"of-", "fered"}, group: "rear"},
-		{name: "accepted", heads: [2]string{"ac-", "cepted"}, group: "rear"},
-		{name: "entering_section_received", heads: [2]string{"enter-", "ing"}, group: "rear"},
-		{name: "arrived", heads: [2]string{"ar-", "rived"}, group: "here"},
-		{name: "passed", heads: [2]string{"", "passed"}, group: "here"},
-		{name: "departed", heads: [2]string{"de-", "parted"}, group: "here"},
-		{name: "out_of_section_sent", heads: [2]string{"out of", "sect."}, group: "here"},
-		{heads: [2]string{"", "to"}, group: "ahead", text: func(l *register.Line) string { return string(l.Ahead) }},
-		{name: "offered_ahead", heads: [2]string{"of-", "fered"}, group: "ahead"},
-		{name: "accepted_ahead", heads: [2]string{"ac-", "cepted"}, group: "ahead"},
-		{name: "entering_section_sent", heads: [2]string{"enter-", "ing"}, group: "ahead"},
-		{name: "out_of_section_received", heads: [2]string{"out of", "sect."}, group: "ahead"},
-		{name: "token_out", heads: [2]string{"token", "out"}, group: "token"},
-		{name: "token_in", heads: [2]string{"token", "in"}, group: "token"},
+		{group: "train", head: "no.", text: func(l *register.Line) string { return string(l.Train) }},
+		{group: "train", head: "cl.", text: func(l *register.Line) string { return l.Class }},
+		{group: "train", head: "code", text: codeText},
+		{group: "in rear", head: "box", text: func(l *register.Line) string { return string(l.Rear) }},
+		{group: "in rear", head: "offer", name: "offered_from_rear"},
+		{group: "in rear", head: "acc.", name: "accepted"},
+		{group: "in rear", head: "ent.", name: "entering_section_received"},
+		{group: "in rear", head: "out", name: "out_of_section_sent"},
+		{group: "here", head: "arr.", name: "arrived"},
+		{group: "here", head: "pass", name: "passed"},
+		{group: "here", head: "dep.", name: "departed"},
+		{group: "in advance", head: "box", text: func(l *register.Line) string { return string(l.Ahead) }},
+		{group: "in advance", head: "offer", name: "offered_ahead"},
+		{group: "in advance", head: "acc.", name: "accepted_ahead"},
+		{group: "in advance", head: "ent.", name: "entering_section_sent"},
+		{group: "in advance", head: "out", name: "out_of_section_received"},
+		{group: "token", head: "out", name: "token_out"},
+		{group: "token", head: "in", name: "token_in"},
 	}
 }
 
@@ -144,33 +153,43 @@ func sheetOf(page string, lines []register.Line) sheet {
 		if l.Kind != register.TrainRow || l.Page != page {
 			continue
 		}
-		row := make([]string, len(columns()))
-		for c, col := range columns() {
-			row[c] = cellText(col, l, &hour)
-		}
+		var row []string
+		row, hour = cells(l, hour)
 		rows = append(rows, row)
 		notes = append(notes, strings.Join(remarks(l), "; "))
 	}
 	return draw(page, rows, notes)
 }
 
-// cellText is what a column says in a line. The hour is written where it changes, as a signaller does; hour is the
-// last one written.
-func cellText(c column, l *register.Line, hour *string) string {
-	if c.text != nil {
-		return c.text(l)
-	}
+// cells are the columns of a line. The hour is written where it changes, as a signaller does: at the head of a line if
+// the line above began in another hour, and within a line. hour is the one in which the line above began; began, this
+// one.
+func cells(l *register.Line, hour string) (row []string, began string) {
+	at := make(map[string]register.Written, len(l.Cells))
 	for _, w := range l.Cells {
-		if w.Column != c.name {
+		at[w.Column] = w
+	}
+	for _, c := range columns() {
+		w, filled := at[c.name]
+		switch {
+		case c.text != nil:
+			row = append(row, c.text(l))
+			continue
+		case !filled:
+			row = append(row, "")
 			continue
 		}
-		if h, _, _ := strings.Cut(w.Time, "."); h != *hour {
-			*hour = h
-			return w.Time
+		h, _, _ := strings.Cut(w.Time, ".")
+		if began == "" {
+			began = h
 		}
-		return w.Short
+		text := w.Short
+		if h != hour {
+			text, hour = w.Time, h
+		}
+		row = append(row, text)
 	}
-	return ""
+	return row, began
 }
 
 // remarks are the words of a line, regulation 5 and what was ruled through among them.
@@ -191,24 +210,13 @@ func remarks(l *register.Line) []string {
 // draw rules a page. What is wider than a sheet goes on below, with the train named again.
 func draw(page string, rows [][]string, notes []string) sheet {
 	cols := columns()
-	widths := make([]int, len(cols))
-	var used []int
-	for c := range cols {
-		for _, r := range rows {
-			widths[c] = max(widths[c], utf8.RuneCountInString(r[c]))
-		}
-		if widths[c] > 0 {
-			widths[c] = max(widths[c], utf8.RuneCountInString(cols[c].heads[0]), utf8.RuneCountInString(cols[c].heads[1]))
-			used = append(used, c)
-		}
-	}
+	used, widths := measure(cols, rows)
 	out := sheet{page}
 	for n, part := range parts(used, widths) {
 		if n > 0 {
 			out = append(out, "", page+", continued")
 		}
-		out = append(out, ruled(part, widths, func(c int) string { return cols[c].heads[0] }),
-			ruled(part, widths, func(c int) string { return cols[c].heads[1] }), rule(part, widths))
+		out = append(out, groupHeads(part, widths), ruled(part, widths, func(c int) string { return cols[c].head }), rule(part, widths))
 		for i, r := range rows {
 			out = append(out, ruled(part, widths, func(c int) string { return r[c] }))
 			if n == 0 {
@@ -217,6 +225,50 @@ func draw(page string, rows [][]string, notes []string) sheet {
 		}
 	}
 	return out
+}
+
+// measure finds the columns that are used and how wide each is.
+func measure(cols []column, rows [][]string) (used, widths []int) {
+	widths = make([]int, len(cols))
+	for c := range cols {
+		for _, r := range rows {
+			widths[c] = max(widths[c], utf8.RuneCountInString(r[c]))
+		}
+		if widths[c] > 0 {
+			widths[c] = max(widths[c], utf8.RuneCountInString(cols[c].head))
+			used = append(used, c)
+		}
+	}
+	group := 0 // how wide the group is so far
+	for i, c := range used {
+		if i > 0 && cols[used[i-1]].group == cols[c].group {
+			group++
+		} else {
+			group = 0
+		}
+		group += widths[c]
+		if last := i+1 == len(used) || cols[used[i+1]].group != cols[c].group; last {
+			widths[c] += max(0, utf8.RuneCountInString(cols[c].group)-group)
+		}
+	}
+	return used, widths
+}
+
+// groupHeads writes the head of each group over its first column.
+func groupHeads(part, widths []int) string {
+	cols := columns()
+	var b strings.Builder
+	for i := 0; i < len(part); {
+		group, width := cols[part[i]].group, -1
+		for ; i < len(part) && cols[part[i]].group == group; i++ {
+			width += widths[part[i]] + 1
+		}
+		if b.Len() > 0 {
+			b.WriteString(" │ ")
+		}
+		b.WriteString(pad(group, width))
+	}
+	return b.String()
 }
 
 // noteLines is the remarks of a line, written below it and indented.
