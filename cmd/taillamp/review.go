@@ -209,7 +209,7 @@ func source(cite, grade string) string {
 	switch {
 	case cite == "":
 		return word
-	case word == "" || strings.HasPrefix(cite, word):
+	case grade != "S": // a cite without a publication behind it says so itself
 		return cite
 	}
 	return cite + " (" + word + ")"
