@@ -27,6 +27,32 @@ const usualMPH = 60
 
 func (b *Box) setDefaults() { b.Clearing = quarterMile }
 
+// fillPlaces works out where boxes stand from the yards between them, and the yards from where they stand: a file need
+// say only one of the two.
+func (l *Layout) fillPlaces() {
+	for i := range l.Boxes {
+		b := &l.Boxes[i]
+		if i == 0 || l.said(element("box", i)+".at") {
+			continue
+		}
+		for _, x := range l.Between {
+			if len(x.Boxes) == 2 && x.Boxes[1] == b.ID && x.While == "" && x.Yards > 0 && l.boxNo(x.Boxes[0]) < i {
+				b.At = l.Boxes[l.boxNo(x.Boxes[0])].At + x.Yards
+				break
+			}
+		}
+	}
+	for i := range l.Between {
+		x := &l.Between[i]
+		if len(x.Boxes) != 2 || l.said(element("between", i)+".yards") {
+			continue
+		}
+		if a, b := l.boxNo(x.Boxes[0]), l.boxNo(x.Boxes[1]); a < b && b < len(l.Boxes) {
+			x.Yards = l.Boxes[b].At - l.Boxes[a].At
+		}
+	}
+}
+
 // fillDefaults makes plain what the file left to its betters: the line to the pair of boxes, the pair to the district.
 func (l *Layout) fillDefaults() {
 	if l.Book == "" {
@@ -88,12 +114,22 @@ func (b *Between) fillDefaults(book string) {
 	}
 }
 
+// usualTokens is how many tokens lie at each end where a layout does not say: enough that the lineman is not called
+// (other-methods reference, 2.1: fewer than five at one end and he is).
+const usualTokens = 5
+
 func (n *Line) fillDefaults(b *Between) {
 	if n.Method == "" {
 		n.Method = b.Method
 	}
 	if n.MPH == 0 {
 		n.MPH = b.MPH
+	}
+	if n.Way == "" && onSingle(n.Method) {
+		n.Way = "both"
+	}
+	if n.Tokens == nil && withTokens(n.Method) && len(b.Boxes) == 2 {
+		n.Tokens = map[BoxID]int{b.Boxes[0]: usualTokens, b.Boxes[1]: usualTokens}
 	}
 	if n.Capacity == 0 {
 		n.Capacity = 1

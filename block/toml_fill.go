@@ -19,25 +19,30 @@ const maxText = 1 << 20
 // mistake it goes on and names every key that is unknown and every value of the wrong kind.
 func fill(text []byte, into any) (tomlLines, Flaws) {
 	if len(text) > maxText {
-		return tomlLines{}, Flaws{{What: fmt.Sprintf("the file has %d bytes", len(text)), Right: "the most is 1048576"}}
+		return tomlLines{broken: true}, Flaws{{Line: 1, What: fmt.Sprintf("the file has %d bytes", len(text)), Right: fmt.Sprintf("the most is %d", maxText)}}
 	}
 	lines := linesOf(text)
 	var tree map[string]any
 	if err := toml.Unmarshal(text, &tree); err != nil {
-		return lines, Flaws{notTOML(err)}
+		lines.broken = true
+		return lines, Flaws{notTOML(text, err)}
 	}
 	f := filler{lines: lines}
 	f.table(reflect.ValueOf(into).Elem(), tree, "")
 	return lines, f.flaws
 }
 
-// notTOML turns the decoder's words into a flaw.
-func notTOML(err error) Flaw {
+// notTOML turns the decoder's words into a flaw. The field is what stands before the = of that line.
+func notTOML(text []byte, err error) Flaw {
 	what := strings.TrimPrefix(err.Error(), "toml: ")
-	f := Flaw{What: "this is no TOML: " + what, Right: "write one key = value a line, texts in quotation marks"}
+	f := Flaw{Line: 1, What: "this is no TOML: " + what, Right: "write one key = value a line, texts in quotation marks"}
 	var d *toml.DecodeError
 	if errors.As(err, &d) {
 		f.Line, _ = d.Position()
+	}
+	if rows := strings.Split(string(text), "\n"); f.Line >= 1 && f.Line <= len(rows) {
+		key, _, _ := strings.Cut(rows[f.Line-1], "=")
+		f.Field = strings.Trim(quoted(strings.Trim(key, " \t\r[]")), `"`)
 	}
 	return f
 }

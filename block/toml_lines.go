@@ -10,6 +10,8 @@ import (
 type tomlLines struct {
 	at    map[string]int
 	count map[string]int // elements of each array of tables so far
+
+	broken bool // the text is no TOML; nothing of it was read
 }
 
 // linesOf reads the places of all keys. A text that is no TOML gives those before its first mistake.
