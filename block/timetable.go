@@ -23,6 +23,8 @@ type Working struct {
 	StockOf TrainID // the train whose stock forms this one
 	Note    string
 	Calls   []PointTime // in running order; empty without times
+
+	row int // of the trains file, for messages
 }
 
 // PointTime is a train at a box. Times are seconds after midnight of the layout's day; -1: none.
@@ -36,4 +38,6 @@ type PointTime struct {
 	Minimum int    // least running time from the point before, seconds
 	Run     int    // planned running time, seconds
 	Note    string
+
+	row int // of the times file, for messages
 }

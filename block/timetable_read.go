@@ -160,7 +160,7 @@ func (r *timetableReader) trains(text []byte) {
 	const name = "trains"
 	r.each(name, text, trainHeads, []string{"train", "class", "from", "to"}, func(s *sheet) {
 		w := Working{Train: TrainID(s.cell("train")), Class: s.cell("class"), About: s.cell("description"), Way: s.cell("direction"),
-			From: BoxID(s.cell("from")), To: BoxID(s.cell("to")), Load: s.cell("load"), StockOf: TrainID(s.cell("stock_of")), Note: s.cell("note")}
+			From: BoxID(s.cell("from")), To: BoxID(s.cell("to")), Load: s.cell("load"), StockOf: TrainID(s.cell("stock_of")), Note: s.cell("note"), row: s.row}
 		w.Code = s.beats(name)
 		w.MaxMPH = s.number(name, "max_mph")
 		w.Start, w.Stop = s.whole(name, "start_s"), s.whole(name, "stop_s")
@@ -249,7 +249,7 @@ func (r *timetableReader) times(text []byte) {
 			s.wrong(name, "train", "no train of the sequence is called "+quoted(s.cell("train")), "use a number from the trains file")
 			return
 		}
-		p := PointTime{Box: BoxID(s.cell("box")), Line: s.cell("line"), Where: s.cell("where"), Note: s.cell("note")}
+		p := PointTime{Box: BoxID(s.cell("box")), Line: s.cell("line"), Where: s.cell("where"), Note: s.cell("note"), row: s.row}
 		s.box(name, "box", p.Box)
 		p.Arrive, p.Pass, p.Depart = s.time(name, "arrive"), s.time(name, "pass"), s.time(name, "depart")
 		p.Minimum, p.Run = s.whole(name, "minimum_s"), s.whole(name, "run_s")
