@@ -1,0 +1,77 @@
+package register
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"iter"
+	"slices"
+	"time"
+
+	"taillamp/block"
+)
+
+// DiffersError tells where a record does not follow from the rules any more: they have changed since, or the record
+// was not made by them.
+type DiffersError struct {
+	Seq  uint64
+	Want block.Outcome // as recorded
+	Got  block.Outcome // as the rules have it now
+	Err  error         // if the rules find now that the event cannot be
+}
+
+func (d *DiffersError) Error() string {
+	if d.Err != nil {
+		return fmt.Sprintf("entry %d was recorded, but by these rules it cannot be: %v", d.Seq, d.Err)
+	}
+	return fmt.Sprintf("entry %d has another outcome by these rules than the one recorded", d.Seq)
+}
+
+// Unwrap gives the error of the rules, if it was one.
+func (d *DiffersError) Unwrap() error { return d.Err }
+
+// Replay steps every event again from the opening of a sitting that began then. It stops at the first outcome that
+// differs from the recorded one, with a DiffersError and the state before it; and at an error of the entries.
+func Replay(r *block.Rules, began time.Time, entries iter.Seq2[block.Entry, error]) (block.State, error) {
+	s := r.Opening(began)
+	for e, err := range entries {
+		if err != nil {
+			return s, err
+		}
+		if e.Mark != "" {
+			continue
+		}
+		next, got, err := r.Step(s, e.Event)
+		if err != nil {
+			return s, &DiffersError{Seq: e.Seq, Want: e.Outcome, Err: err}
+		}
+		if !sameOutcome(e.Outcome, got) {
+			return s, &DiffersError{Seq: e.Seq, Want: e.Outcome, Got: got}
+		}
+		s = next
+	}
+	return s, nil
+}
+
+// sameOutcome compares as the record does: times by the moment, lists by what is in them.
+func sameOutcome(a, b block.Outcome) bool {
+	return a.Ending == b.Ending && a.Why == b.Why &&
+		slices.EqualFunc(a.Rings, b.Rings, func(x, y block.Ring) bool {
+			return x.Circuit == y.Circuit && x.To == y.To && x.Pressed.Equal(y.Pressed)
+		}) &&
+		slices.EqualFunc(a.Irregular, b.Irregular, func(x, y block.Irregularity) bool {
+			return x.Rule == y.Rule && x.Box == y.Box && x.At.Equal(y.At) && x.Train == y.Train &&
+				x.Section == y.Section && x.Severity == y.Severity
+		}) &&
+		sameChanges(a.Changes, b.Changes)
+}
+
+// sameChanges compares changes by the text that stands in the record: they are many kinds, and few.
+func sameChanges(a, b []block.Change) bool {
+	if len(a) == 0 && len(b) == 0 {
+		return true
+	}
+	x, errX := json.Marshal(a)
+	y, errY := json.Marshal(b)
+	return errX == nil && errY == nil && bytes.Equal(x, y)
+}

@@ -1,0 +1,146 @@
+package web
+
+import (
+	"bytes"
+	"html/template"
+	"io/fs"
+	"net/http"
+	"path"
+	"strings"
+
+	"taillamp/block"
+	"taillamp/block/register"
+	"taillamp/block/review"
+	"taillamp/web/sitting"
+)
+
+//go:embed pages/*.html
+var pageFiles embed.FS
+
+// door shows the line and who is where.
+func (s *server) door(w http.ResponseWriter, r *http.Request) {
+	p, err := s.live.Present(r.Context(), sitting.Seat{As: sitting.Visiting})
+	if err != nil {
+		s.unwell(w, err)
+		return
+	}
+	s.draw(w, "door.html", s.drawDoor(p.Door))
+}
+
+// box shows the block shelf of a box.
+func (s *server) box(w http.ResponseWriter, r *http.Request) {
+	box := boxOf(r)
+	seat := sitting.Seat{Box: box, As: sitting.Work, Ticket: s.kept(r, box)}
+	working := seat.Ticket != "" && s.live.Holds(r.Context(), seat)
+	p, err := s.live.Present(r.Context(), sitting.Seat{Box: box, As: sitting.LooksOn})
+	if err != nil {
+		s.unwell(w, err)
+		return
+	}
+	page, err := s.drawBox(p, working)
+	if err != nil {
+		s.unwell(w, err)
+		return
+	}
+	s.draw(w, "box.html", page)
+}
+
+// book shows the whole register of a box.
+func (s *server) book(w http.ResponseWriter, r *http.Request) {
+	box := boxOf(r)
+	p, err := s.live.Present(r.Context(), sitting.Seat{Box: box, As: sitting.BookLad})
+	if err != nil {
+		s.unwell(w, err)
+		return
+	}
+	date := s.live.Header().Began.Format("Monday 2 January 2006")
+	s.draw(w, "book.html", bookPage{Title: s.title, Name: namesOf(s.live.Rules())[box], Sitting: s.live.Name(), Box: box,
+		Pages: spreadOf(s.live.Rules(), box, date, p.Book)})
+}
+
+// findingsPage is what the review found, in order of time.
+type findingsPage struct {
+	Title, Who, Sitting string
+	Findings            []findingCard
+}
+
+// findingCard is one finding, written out.
+type findingCard struct {
+	No  int
+	Box string
+	// Of the finding itself.
+	BoxID                                                      block.BoxID
+	Rule, Severity, Says, Instead, Cite, Grade, Train, Section string
+	Time                                                       string
+	Evidence                                                   []uint64
+}
+
+// findings reads the sitting as a reviewer does.
+func (s *server) findings(w http.ResponseWriter, r *http.Request) {
+	l := s.live
+	page := findingsPage{Title: s.title, Sitting: l.Name(), Who: "what went against the regulations"}
+	names := namesOf(l.Rules())
+	half := register.Rounding(l.Rules().Layout().Settings.HalfMinutes)
+	for f, err := range review.Of(l.Rules(), l.Entries(r.Context())) {
+		if err != nil {
+			s.unwell(w, err)
+			return
+		}
+		page.Findings = append(page.Findings, findingCard{No: len(page.Findings) + 1, Box: names[f.Box], BoxID: f.Box,
+			Rule: string(f.Rule), Severity: string(f.Severity), Says: f.Says, Instead: f.Instead, Cite: f.Cite, Grade: f.Grade,
+			Train: string(f.Train), Section: string(f.Section), Time: half.Full(l.District().At(f.At)), Evidence: f.Evidence})
+	}
+	s.draw(w, "findings.html", page)
+}
+
+// draw writes a page, or nothing of it if the template fails.
+func (s *server) draw(w http.ResponseWriter, name string, page any) {
+	t, err := template.ParseFS(pageFiles, "pages/*.html")
+	var text bytes.Buffer
+	if err == nil {
+		err = t.ExecuteTemplate(&text, name, page)
+	}
+	if err != nil {
+		s.log.Error("a page could not be drawn", "page", name, "err", err)
+		http.Error(w, "This page could not be drawn.", http.StatusInternalServerError)
+		return
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.Header().Set("Cache-Control", "no-store")
+	if _, err := w.Write(text.Bytes()); err != nil {
+		s.log.Debug("a page was not taken away whole", "page", name, "err", err)
+	}
+}
+
+// static serves the stylesheet, the scripts and the typeface.
+func (s *server) static(w http.ResponseWriter, r *http.Request) {
+	name := path.Clean(strings.TrimPrefix(r.URL.Path, "/"))
+	text, err := fs.ReadFile(staticFiles, name)
+	if err != nil {
+		http.Error(w, "There is no such file here.", http.StatusNotFound)
+		return
+	}
+	w.Header().Set("Content-Type", staticType(path.Ext(name)))
+	w.Header().Set("Cache-Control", "no-cache")
+	if strings.HasSuffix(name, ".woff2") {
+		w.Header().Set("Cache-Control", "public, max-age=31536000")
+	}
+	if _, err := w.Write(text); err != nil {
+		s.log.Debug("a file was not taken away whole", "file", name, "err", err)
+	}
+}
+
+// staticType is the media type of a file by its ending. The machine's own list is not asked: it may not know .mjs.
+func staticType(ext string) string {
+	switch ext {
+	case ".mjs":
+		return "text/javascript; charset=utf-8"
+	case ".css":
+		return "text/css; charset=utf-8"
+	case ".woff2":
+		return "font/woff2"
+	case ".svg":
+		return "image/svg+xml"
+	}
+	return "text/plain; charset=utf-8"
+}

@@ -1,0 +1,291 @@
+package sitting
+
+import (
+	"context"
+	"fmt"
+	"iter"
+	"sync/atomic"
+	"time"
+
+	"taillamp/block"
+	"taillamp/block/register"
+)
+
+// Live is one sitting while it goes on. A single goroutine owns it; every method may be called by anybody.
+type Live struct {
+	name     string
+	program  string
+	header   block.Header
+	rules    *block.Rules
+	record   Record
+	clock    Clock
+	zone     *time.Location
+	district register.Clock
+	differs  error // the record does not follow from today's rules: nothing is added to it
+
+	asks  chan ask
+	ended chan struct{} // closed when the goroutine is done; why may be read then
+	why   error
+	shown atomic.Pointer[shown]
+
+	// What follows belongs to the goroutine.
+	epoch   string
+	seq     uint64
+	state   block.State
+	desks   []*boxDesk
+	watches []*Watch
+	seats   map[string]*seatLog
+	pressed map[bellKey]time.Time // the last press of each key
+	rang    []rang
+	unsaved []block.Entry // beats that hang in the air
+	saveBy  time.Time     // when they must be on the disk
+	batch   []fact
+	entries []block.Entry
+	failed  error // how the sitting ended
+	alarm   wakeUp
+}
+
+// shown is a snapshot.
+type shown struct {
+	at    Position
+	state block.State
+}
+
+// bellKey is one end of a circuit.
+type bellKey struct {
+	circuit block.CircuitID
+	by      block.BoxID
+}
+
+// wakeUp is the one alarm that a sitting has set.
+type wakeUp struct {
+	at    time.Time
+	rings <-chan time.Time
+	stop  func()
+}
+
+// fact is an event stepped and not yet told: its entry, the state after it, and who waits for the answer. An act that
+// is only answered again has no entry.
+type fact struct {
+	entry  block.Entry
+	state  block.State
+	answer reply
+	reply  chan<- reply
+}
+
+// How much may wait, and how long.
+const (
+	waiting   = 64                     // acts taken into one batch
+	unsavedAt = 250 * time.Millisecond // the longest that a beat hangs in the air unwritten
+)
+
+// Name is the sitting's name.
+func (l *Live) Name() string { return l.name }
+
+// Program is the program's name and version, as it stands in the record.
+func (l *Live) Program() string { return l.program }
+
+// Header is the first line of the record.
+func (l *Live) Header() block.Header { return l.header }
+
+// Rules are those of the sitting.
+func (l *Live) Rules() *block.Rules { return l.rules }
+
+// Now is the time by the clock of the sitting.
+func (l *Live) Now() time.Time { return l.clock.Now() }
+
+// District is the clock that the district's registers are kept by.
+func (l *Live) District() register.Clock { return l.district }
+
+// Entries yields what is on the disk, in order.
+func (l *Live) Entries(ctx context.Context) iter.Seq2[block.Entry, error] {
+	return l.record.Entries(ctx, 0)
+}
+
+// Trouble tells why nothing more is recorded: ErrNotKept, ErrOver, ErrStopped, ErrBroken, or a register.DiffersError
+// for a record that can only be read. It is nil while all is well.
+func (l *Live) Trouble() error {
+	select {
+	case <-l.ended:
+		return l.why
+	default:
+		return l.differs
+	}
+}
+
+// Snapshot returns the newest state and its position. The value is never changed afterwards.
+func (l *Live) Snapshot() (Position, block.State) {
+	s := l.shown.Load()
+	return s.at, s.state
+}
+
+// Present is the picture as of now for a seat that follows nothing, as a page is drawn from it. It can be had of a
+// sitting that has ended, too.
+func (l *Live) Present(ctx context.Context, s Seat) (*Present, error) {
+	var p *Present
+	look := func() { p = l.present(&Watch{seat: s}) }
+	if err := l.run(ctx, look); err != nil {
+		select {
+		case <-l.ended: // the goroutine is gone and nothing changes any more
+			look()
+		default:
+			return nil, err
+		}
+	}
+	return p, nil
+}
+
+// Close stops the sitting without ending it: it can be resumed. Whoever watches is told ErrStopped.
+func (l *Live) Close(ctx context.Context) error { return l.finish(ctx, ErrStopped) }
+
+// End ends the sitting for good, with a close mark in its record. Whoever watches is told ErrOver.
+func (l *Live) End(ctx context.Context) error { return l.finish(ctx, ErrOver) }
+
+func (l *Live) finish(ctx context.Context, how error) error {
+	var failed error
+	err := l.run(ctx, func() {
+		if l.commit(nil); l.failed == nil && how == ErrOver && l.differs == nil {
+			l.mark(block.Entry{Mark: block.Close})
+		}
+		failed = l.failed
+		if l.failed == nil {
+			l.failed = how
+		}
+	})
+	if err != nil {
+		select {
+		case <-l.ended: // it ended by itself
+			return nil
+		default:
+			return err
+		}
+	}
+	select {
+	case <-l.ended:
+		return failed
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+}
+
+// run has the goroutine do something between two acts.
+func (l *Live) run(ctx context.Context, do func()) error {
+	done := make(chan reply, 1)
+	_, err := l.ask(ctx, ask{do: do, reply: done}, done)
+	return err
+}
+
+// ask puts something before the goroutine and waits for what comes of it.
+func (l *Live) ask(ctx context.Context, a ask, answer <-chan reply) (Answer, error) {
+	select {
+	case l.asks <- a:
+	case <-l.ended:
+		return Answer{}, l.why
+	case <-ctx.Done():
+		return Answer{}, ctx.Err()
+	}
+	select {
+	case r := <-answer:
+		return r.answer, r.err
+	case <-l.ended:
+		select {
+		case r := <-answer: // it was the last that was done
+			return r.answer, r.err
+		default:
+			return Answer{}, l.why
+		}
+	case <-ctx.Done():
+		return Answer{}, ctx.Err()
+	}
+}
+
+// work is the goroutine.
+func (l *Live) work() {
+	for l.failed == nil {
+		l.round()
+	}
+	if l.alarm.stop != nil {
+		l.alarm.stop()
+	}
+	if err := l.record.Close(); err != nil && l.failed == ErrStopped {
+		l.failed = fmt.Errorf("%w: %w", ErrNotKept, err)
+	}
+	l.cutAll(l.failed)
+	l.why = l.failed
+	close(l.ended)
+}
+
+// round waits for one thing and does it. A fault in the program ends this sitting and no other.
+func (l *Live) round() {
+	defer func() {
+		if r := recover(); r != nil {
+			l.failed = fmt.Errorf("%w: %v", ErrBroken, r)
+		}
+	}()
+	l.setAlarm()
+	select {
+	case a := <-l.asks:
+		for more := true; more; {
+			a, more = l.take(a)
+		}
+	case <-l.alarm.rings:
+		l.alarm.at = time.Time{}
+		l.commit(l.overdue(l.batch[:0]))
+	}
+}
+
+// setAlarm has the clock ring when a code is at an end by quiet, or beats must be written.
+func (l *Live) setAlarm() {
+	at, due := l.rules.Due(l.state)
+	if l.differs != nil {
+		due = false
+	}
+	if len(l.unsaved) > 0 && (!due || l.saveBy.Before(at)) {
+		at, due = l.saveBy, true
+	}
+	switch {
+	case due && l.alarm.at.Equal(at):
+		return
+	case l.alarm.stop != nil:
+		l.alarm.stop()
+	}
+	l.alarm = wakeUp{}
+	if due {
+		rings, stop := l.clock.Alarm(at)
+		l.alarm = wakeUp{at: at, rings: rings, stop: stop}
+	}
+}
+
+// overdue adds the tick that time alone asks for.
+func (l *Live) overdue(batch []fact) []fact {
+	now := l.now()
+	if due, ok := l.rules.Due(l.state); ok && !due.After(now) && l.differs == nil {
+		return l.step(batch, block.Event{Do: block.Tick, At: now}, ask{})
+	}
+	return batch
+}
+
+// now is the sitting's time: it never runs back, and is kept to the microsecond in the zone of the record.
+func (l *Live) now() time.Time {
+	t := l.clock.Now().Round(0).Truncate(time.Microsecond).In(l.zone)
+	if t.Before(l.state.At()) {
+		return l.state.At()
+	}
+	return t
+}
+
+// told is the position up to which everybody has been told.
+func (l *Live) told() Position { return Position{l.epoch, l.seq} }
+
+// show lets everybody have the newest state.
+func (l *Live) show() { l.shown.Store(&shown{l.told(), l.state}) }
+
+// mark writes a line in which the record speaks of itself.
+func (l *Live) mark(e block.Entry) {
+	e.Seq, e.At = l.seq+1, l.now()
+	if err := l.record.Append(context.Background(), e); err != nil {
+		l.failed = fmt.Errorf("%w: %w", ErrNotKept, err)
+		return
+	}
+	l.seq++
+}

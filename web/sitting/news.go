@@ -1,0 +1,278 @@
+package sitting
+
+import (
+	"reflect"
+	"slices"
+	"time"
+
+	"taillamp/block"
+	"taillamp/block/register"
+)
+
+// Position is how far somebody has followed a sitting. Numbers of one epoch cannot be compared with those of another:
+// a new one begins whenever a process takes the record, and beats that hung in the air may be gone.
+type Position struct {
+	Epoch string `json:"epoch"`
+	Seq   uint64 `json:"seq"`
+}
+
+// News is one thing that a watcher is told. There is one for every entry of the record, even if nothing of it is to
+// be seen from the watcher's box, so that he notices a gap. A beat that ended a code is told twice under its number:
+// its ring at once, and what came of it when that is on the disk.
+type News struct {
+	Position
+	At      time.Time
+	Present *Present // the whole picture: first of all, and after Watch.Sync
+	Beat    bool     // a beat was pressed somewhere; nothing but Ring is set
+	Ring    *block.Ring
+	Changes []block.Change
+	Lines   []register.Line // register lines of the box that changed
+	View    *block.View     // if anything in it changed
+	Notice  []register.Expected
+	Door    []Staffing // for a watcher without a box, if anything in it changed
+}
+
+// Present is the picture that a tablet shows, as of one position. Sound is never part of it.
+type Present struct {
+	Position
+	At       time.Time
+	Acted    uint64 // highest act number of the seat
+	View     *block.View
+	Book     []register.Line
+	Notice   []register.Expected
+	Door     []Staffing
+	Time     DistrictTime
+	Settings block.Settings
+	Missed   []block.Heard // what the other ends rang since the position the watcher had
+	Unknown  bool          // what was missed cannot be told: that position is of another epoch
+}
+
+// Staffing is one box as the door shows it.
+type Staffing struct {
+	Box    block.BoxID `json:"box"`
+	Name   string      `json:"name"`
+	OnDuty bool        `json:"onDuty"`
+	Since  time.Time   `json:"since,omitzero"`
+	Who    string      `json:"who,omitempty"`  // as he signed the book
+	Ears   string      `json:"ears,omitempty"` // heard, not heard; empty: bells not tried
+	Open   bool        `json:"open"`
+	Taken  bool        `json:"taken"` // somebody at a tablet has it
+}
+
+// DistrictTime is the time that the district's registers are kept in.
+type DistrictTime struct {
+	Kind  string  `json:"kind"`  // none, real, scaled
+	At    float64 `json:"at"`    // seconds after the district's midnight, at the moment of the frame
+	Speed float64 `json:"speed"` // district seconds in a real one
+}
+
+// districtTime is what the district's clock shows.
+func (l *Live) districtTime(now time.Time) DistrictTime {
+	k := l.rules.Layout().Clock
+	d := DistrictTime{Kind: k.Kind, Speed: 1}
+	if k.Kind == "scaled" && k.Speed > 0 {
+		d.Speed = k.Speed
+	}
+	t := l.district.At(now)
+	y, m, day := t.Date()
+	d.At = t.Sub(time.Date(y, m, day, 0, 0, 0, 0, t.Location())).Seconds()
+	return d
+}
+
+// notice is how many trains of the sequence a box is shown.
+const notice = 12
+
+// boxDesk is what a sitting keeps at hand for one box.
+type boxDesk struct {
+	id      block.BoxID
+	name    string
+	book    *register.Book
+	view    block.View // as last told
+	notice  []register.Expected
+	hears   map[block.CircuitID]bool // its own circuits
+	holder  string                   // seat name of the signaller on duty; empty: nobody at a tablet
+	who     string                   // as he signed
+	watched int                      // how many watch it
+}
+
+// desks lays out a desk for every box of the layout, in layout order.
+func desks(r *block.Rules, began time.Time) []*boxDesk {
+	var all []*boxDesk
+	for _, b := range r.Layout().Boxes {
+		d := &boxDesk{id: b.ID, name: b.Name, book: register.NewBook(r, b.ID, began), hears: make(map[block.CircuitID]bool)}
+		for _, c := range r.Circuits() {
+			if c.Boxes[0] == b.ID || c.Boxes[1] == b.ID {
+				d.hears[c.ID] = true
+			}
+		}
+		all = append(all, d)
+	}
+	return all
+}
+
+func (l *Live) desk(box block.BoxID) *boxDesk {
+	for _, d := range l.desks {
+		if d.id == box {
+			return d
+		}
+	}
+	return nil
+}
+
+// publish tells one recorded fact to everybody concerned, and its number to the rest.
+func (l *Live) publish(f fact) {
+	var door []Staffing
+	if changesDoor(f.entry.Event.Do) {
+		door = l.staffing(f.state)
+	}
+	told := make([]News, len(l.desks))
+	for i, d := range l.desks {
+		told[i] = l.tell(d, f)
+	}
+	for i := len(l.watches) - 1; i >= 0; i-- { // backwards: a slow one is taken out
+		w := l.watches[i]
+		n := News{Position: Position{l.epoch, f.entry.Seq}, At: f.entry.Event.At, Door: door}
+		if at := slices.IndexFunc(l.desks, func(d *boxDesk) bool { return d.id == w.seat.Box }); at >= 0 {
+			n = told[at]
+		}
+		l.send(w, n)
+	}
+	if f.entry.Event.Do == block.Duty && !f.entry.Event.Off {
+		l.turnOut(f.entry.Event.By, f.entry.Seat)
+	}
+}
+
+// tell makes the news of one recorded fact for the box of a desk.
+func (l *Live) tell(d *boxDesk, f fact) News {
+	n := News{Position: Position{l.epoch, f.entry.Seq}, At: f.entry.Event.At}
+	rows := d.book.Write(f.entry)
+	if d.watched == 0 && len(f.entry.Outcome.Changes) == 0 {
+		return n
+	}
+	v := l.rules.View(f.state, d.id)
+	n.Changes = l.known(d, v, f.entry)
+	l.remember(d, f.entry.Seq, n.Changes)
+	if d.watched == 0 {
+		return n
+	}
+	for _, r := range rows {
+		n.Lines = append(n.Lines, d.book.Line(r))
+	}
+	if !sameView(v, d.view) {
+		d.view = v
+		n.View = &v
+	}
+	if next := l.expected(d, f.entry.Event.At); !reflect.DeepEqual(next, d.notice) {
+		d.notice = next
+		n.Notice = next
+	}
+	return n
+}
+
+func sameView(a, b block.View) bool {
+	a.At, b.At = time.Time{}, time.Time{}
+	return reflect.DeepEqual(a, b)
+}
+
+func (l *Live) expected(d *boxDesk, now time.Time) []register.Expected {
+	at := -1
+	if t := l.districtTime(now); t.Kind != "none" {
+		at = int(t.At)
+	}
+	return d.book.Expected(notice, at)
+}
+
+// known keeps of an event's changes those that the box of a desk may know of: its own bells and needles, and what was
+// done with its own levers, reminders and tokens. A failed instrument shows itself by failing.
+func (l *Live) known(d *boxDesk, v block.View, e block.Entry) []block.Change {
+	var known []block.Change
+	for _, c := range e.Outcome.Changes {
+		if l.mayKnow(d, v, e.Event, c) {
+			known = append(known, c)
+		}
+	}
+	return known
+}
+
+func (l *Live) mayKnow(d *boxDesk, v block.View, e block.Event, c block.Change) bool {
+	switch {
+	case c.Code != nil:
+		return d.hears[c.Code.Circuit] && (c.Code.By == d.id || heardThere(v, c.Code.Circuit))
+	case c.Signal != nil:
+		return d.hears[c.Signal.Circuit] && (c.Signal.By == d.id || heardThere(v, c.Signal.Circuit))
+	case c.Indicator != nil:
+		s, ok := l.rules.Section(c.Indicator.Section)
+		return ok && (s.Rear == d.id || s.Advance == d.id)
+	case c.Lever != nil:
+		s, ok := l.rules.Section(c.Lever.Section)
+		return ok && s.Rear == d.id
+	case c.Collar != nil:
+		return c.Collar.Box == d.id
+	case c.Token != nil:
+		return c.Token.Box == d.id
+	case c.Train != nil:
+		return e.By == d.id
+	case c.Duty != nil:
+		return c.Duty.Box == d.id
+	case c.Switched != nil:
+		return c.Switched.Box == d.id
+	}
+	return false
+}
+
+// heardThere tells whether the bell of that circuit speaks at the box of a view: a dead one shows nothing as heard.
+func heardThere(v block.View, c block.CircuitID) bool {
+	for _, i := range v.Shelf {
+		if i.Circuit == c {
+			return i.Heard != nil
+		}
+	}
+	return false
+}
+
+// staffing is every box as the door shows it.
+func (l *Live) staffing(s block.State) []Staffing {
+	all := make([]Staffing, 0, len(l.desks))
+	for _, d := range l.desks {
+		v := l.rules.View(s, d.id)
+		all = append(all, Staffing{Box: d.id, Name: d.name, OnDuty: v.OnDuty, Since: v.Since, Who: d.who, Ears: v.Ears,
+			Open: v.Open, Taken: d.holder != ""})
+	}
+	return all
+}
+
+// changesDoor tells whether an event may change what the door shows.
+func changesDoor(d block.Do) bool { return d == block.Duty || d == block.Ears || d == block.Switch }
+
+// rang is a code that somebody heard, for those who come back and ask what they missed.
+type rang struct {
+	seq  uint64
+	to   block.BoxID
+	code block.Heard
+}
+
+// remembered is how many codes are kept to tell what was missed.
+const remembered = 256
+
+// remember notes the codes that a box heard from the other ends.
+func (l *Live) remember(d *boxDesk, seq uint64, known []block.Change) {
+	for _, c := range known {
+		if c.Code != nil && c.Code.By != d.id {
+			l.rang = append(l.rang, rang{seq, d.id, *c.Code})
+		}
+	}
+	if over := len(l.rang) - remembered; over > 0 {
+		l.rang = append([]rang(nil), l.rang[over:]...)
+	}
+}
+
+// missed is what a box heard behind a position.
+func (l *Live) missed(box block.BoxID, have Position) []block.Heard {
+	var codes []block.Heard
+	for _, r := range l.rang {
+		if r.to == box && r.seq > have.Seq {
+			codes = append(codes, r.code)
+		}
+	}
+	return codes
+}

@@ -1,0 +1,143 @@
+package sitting
+
+import (
+	"context"
+	"slices"
+
+	"taillamp/block"
+)
+
+// behind is how many news a watcher may leave lying before he is cut off.
+const behind = 256
+
+// Watch is somebody following a sitting from one seat.
+type Watch struct {
+	// News brings the present first and then everything without a gap. It is closed when the watching has come to an
+	// end; Why then says how.
+	News <-chan News
+
+	news chan News
+	seat Seat
+	live *Live
+	have Position
+	why  error
+}
+
+// Why tells why News was closed. It may be asked only then.
+func (w *Watch) Why() error { return w.why }
+
+// Close ends the watching. It may be called more than once.
+func (w *Watch) Close() {
+	w.live.run(context.Background(), func() { w.live.cut(w, context.Canceled) })
+}
+
+// Sync has the present told once more, in its place between the news. have is what the watcher has seen.
+func (w *Watch) Sync(ctx context.Context, have Position) error {
+	return w.live.run(ctx, func() {
+		w.have = have
+		w.live.send(w, News{Present: w.live.present(w)})
+	})
+}
+
+// Watch follows the sitting from a seat. The seat of a signaller at work has one watcher: a second closes the first
+// with ErrTakenOver. A watcher that falls 256 behind is cut off with ErrSlow. have is the position that the watcher
+// left off at, if he was here before.
+func (l *Live) Watch(ctx context.Context, s Seat, have Position) (*Watch, error) {
+	news := make(chan News, behind)
+	w := &Watch{News: news, news: news, seat: s, live: l, have: have}
+	var refused error
+	err := l.run(ctx, func() { refused = l.admit(w) })
+	if err == nil {
+		err = refused
+	}
+	if err != nil {
+		return nil, err
+	}
+	return w, nil
+}
+
+// admit lets a watcher in and gives him the present.
+func (l *Live) admit(w *Watch) error {
+	if l.failed != nil {
+		return l.failed
+	}
+	d := l.desk(w.seat.Box)
+	if d == nil && (w.seat.Box != "" || w.seat.As == Work) {
+		return ErrWrongTicket
+	}
+	if w.seat.As == Work {
+		if d.holder != w.seat.name() {
+			return ErrWrongTicket
+		}
+		l.turnOut(d.id, "")
+	}
+	l.watches = append(l.watches, w)
+	if d != nil {
+		d.watched++
+		if d.watched == 1 { // nobody was told of changes meanwhile
+			d.view = l.rules.View(l.state, d.id)
+			d.notice = l.expected(d, l.now())
+		}
+	}
+	l.send(w, News{Present: l.present(w)})
+	return nil
+}
+
+// turnOut ends the watching from working seats of a box, that of the name given excepted: another tablet has it now.
+func (l *Live) turnOut(box block.BoxID, but string) {
+	for _, w := range slices.Clone(l.watches) {
+		if w.seat.As == Work && w.seat.Box == box && w.seat.name() != but {
+			l.cut(w, ErrTakenOver)
+		}
+	}
+}
+
+// present is the picture for a watcher as of now.
+func (l *Live) present(w *Watch) *Present {
+	now := l.now()
+	p := &Present{Position: l.told(), At: now, Time: l.districtTime(now), Settings: l.rules.Layout().Settings}
+	if g := l.seats[w.seat.name()]; g != nil && w.seat.As == Work {
+		p.Acted = g.last
+	}
+	if d := l.desk(w.seat.Box); d != nil {
+		v := l.rules.View(l.state, d.id)
+		p.View, p.Book, p.Notice = &v, d.book.Lines(), l.expected(d, now)
+		p.Unknown = w.have.Epoch != "" && w.have.Epoch != l.epoch
+		if w.have.Epoch == l.epoch {
+			p.Missed = l.missed(d.id, w.have)
+		}
+		return p
+	}
+	p.Door = l.staffing(l.state)
+	return p
+}
+
+// send puts news before a watcher. One who leaves too much lying is cut off: he holds up nobody.
+func (l *Live) send(w *Watch, n News) {
+	select {
+	case w.news <- n:
+	default:
+		l.cut(w, ErrSlow)
+	}
+}
+
+// cut ends a watching.
+func (l *Live) cut(w *Watch, why error) {
+	at := slices.Index(l.watches, w)
+	if at < 0 {
+		return
+	}
+	l.watches = slices.Delete(l.watches, at, at+1)
+	if d := l.desk(w.seat.Box); d != nil {
+		d.watched--
+	}
+	w.why = why
+	close(w.news)
+}
+
+// cutAll ends every watching.
+func (l *Live) cutAll(why error) {
+	for _, w := range slices.Clone(l.watches) {
+		l.cut(w, why)
+	}
+}

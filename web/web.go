@@ -1,0 +1,211 @@
+// Package web serves a sitting to the tablets: the pages, the bells and the wire. It keeps nothing of its own; what
+// is true stands in the sitting's record.
+package web
+
+import (
+	"encoding/json"
+	"errors"
+	"log/slog"
+	"net/http"
+	"strings"
+
+	"taillamp/block"
+	"taillamp/block/register"
+	"taillamp/web/sitting"
+)
+
+// Config is what New needs.
+type Config struct {
+	Live    *sitting.Live // the sitting in hand
+	Title   string        // of the evening, as the door shows it; empty: the layout's
+	Word    string        // typed behind the address it leads to the door; empty: none
+	Program string        // name and version
+	Log     *slog.Logger  // nil: nothing is logged
+}
+
+// server answers for one sitting.
+type server struct {
+	live   *sitting.Live
+	title  string
+	word   string
+	log    *slog.Logger
+	voices map[hearing]string
+	prog   string
+	bells  bells // see bells.go
+}
+
+// New serves the pages, the bells and the wire of a sitting.
+func New(c Config) http.Handler {
+	s := &server{live: c.Live, title: c.Title, word: strings.ToLower(c.Word), log: c.Log, prog: c.Program,
+		voices: voicesOf(c.Live.Rules())}
+	if s.title == "" {
+		s.title = c.Live.Rules().Layout().Title
+	}
+	if s.log == nil {
+		s.log = slog.New(slog.DiscardHandler)
+	}
+	if s.prog == "" {
+		s.prog = c.Live.Program()
+	}
+	return http.NewCrossOriginProtection().Handler(guarded(s.routes()))
+}
+
+func (s *server) routes() http.Handler {
+	mux := http.NewServeMux()
+	mux.HandleFunc("GET /{$}", s.door)
+	mux.HandleFunc("GET /s/{sitting}/box/{box}", s.ofBox(s.box))
+	mux.HandleFunc("GET /s/{sitting}/book/{box}", s.ofBox(s.bookOrPaper))
+	mux.HandleFunc("GET /s/{sitting}/findings", s.ofSitting(s.findings))
+	mux.HandleFunc("GET /s/{sitting}/wire", s.ofSitting(s.wire))
+	mux.HandleFunc("POST /s/{sitting}/duty/{box}", s.ofBox(s.duty))
+	mux.HandleFunc("GET /sounds/", s.sound)
+	mux.HandleFunc("GET /static/", s.static)
+	mux.HandleFunc("GET /ok", s.ok)
+	mux.HandleFunc("GET /{word}", s.typed)
+	return mux
+}
+
+// guarded sets the headers that keep a page to itself: nothing from elsewhere, in no frame, and no script but ours.
+func guarded(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		h := w.Header()
+		h.Set("Content-Security-Policy", "default-src 'self'; connect-src 'self' ws: wss:; frame-ancestors 'none'; "+
+			"base-uri 'none'; form-action 'self'; object-src 'none'")
+		h.Set("X-Content-Type-Options", "nosniff")
+		h.Set("Referrer-Policy", "no-referrer")
+		next.ServeHTTP(w, r)
+	})
+}
+
+// ofSitting lets through what concerns the sitting in hand.
+func (s *server) ofSitting(next http.HandlerFunc) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		if r.PathValue("sitting") != s.live.Name() {
+			http.Error(w, "That sitting is not being worked here. The door of the one that is: /", http.StatusNotFound)
+			return
+		}
+		next(w, r)
+	}
+}
+
+// ofBox lets through what concerns a box of the sitting in hand. A book may be asked for as .csv or .json.
+func (s *server) ofBox(next http.HandlerFunc) http.HandlerFunc {
+	return s.ofSitting(func(w http.ResponseWriter, r *http.Request) {
+		if _, ok := s.live.Rules().Box(boxOf(r)); !ok {
+			http.Error(w, "There is no such box on this line. The boxes that there are stand on the door: /", http.StatusNotFound)
+			return
+		}
+		next(w, r)
+	})
+}
+
+// boxOf is the box that a path speaks of.
+func boxOf(r *http.Request) block.BoxID {
+	id, _, _ := strings.Cut(r.PathValue("box"), ".")
+	return block.BoxID(id)
+}
+
+// typed leads who typed the word to the door.
+func (s *server) typed(w http.ResponseWriter, r *http.Request) {
+	if s.word == "" || strings.ToLower(r.PathValue("word")) != s.word {
+		http.Error(w, "Nothing is kept under that word. The door is at /", http.StatusNotFound)
+		return
+	}
+	http.Redirect(w, r, "/", http.StatusSeeOther)
+}
+
+// ok says whether the sitting is being recorded.
+func (s *server) ok(w http.ResponseWriter, _ *http.Request) {
+	if err := s.live.Trouble(); err != nil {
+		http.Error(w, wordsOf(s.live.Rules(), err).words, http.StatusServiceUnavailable)
+		return
+	}
+	_, _ = w.Write([]byte("ok\n")) // who asked may be gone
+}
+
+// bookOrPaper gives the register of a box as a page, or as a file to take away.
+func (s *server) bookOrPaper(w http.ResponseWriter, r *http.Request) {
+	box := boxOf(r)
+	switch _, form, _ := strings.Cut(r.PathValue("box"), "."); form {
+	case "":
+		s.book(w, r)
+	case "json":
+		p, err := s.live.Present(r.Context(), sitting.Seat{Box: box, As: sitting.LooksOn})
+		if err != nil {
+			s.unwell(w, err)
+			return
+		}
+		s.json(w, http.StatusOK, p.Book)
+	case "csv":
+		b, err := register.Of(s.live.Rules(), box, s.live.Header().Began, s.live.Entries(r.Context()))
+		if err != nil {
+			s.unwell(w, err)
+			return
+		}
+		w.Header().Set("Content-Type", "text/csv; charset=utf-8")
+		w.Header().Set("Content-Disposition", `attachment; filename="`+s.live.Name()+"-"+string(box)+`.csv"`)
+		if err := b.WriteCSV(w); err != nil {
+			s.log.Warn("a book was not taken away whole", "box", box, "err", err)
+		}
+	default:
+		http.Error(w, "A book is given as .csv or .json.", http.StatusNotFound)
+	}
+}
+
+// unwell answers where the sitting cannot be read.
+func (s *server) unwell(w http.ResponseWriter, err error) {
+	s.log.Error("the sitting could not be read", "err", err)
+	http.Error(w, wordsOf(s.live.Rules(), err).words, http.StatusServiceUnavailable)
+}
+
+func (s *server) json(w http.ResponseWriter, status int, v any) {
+	w.Header().Set("Content-Type", "application/json")
+	w.Header().Set("Cache-Control", "no-store")
+	w.WriteHeader(status)
+	if err := json.NewEncoder(w).Encode(v); err != nil {
+		s.log.Warn("an answer was not taken away whole", "err", err)
+	}
+}
+
+// duty signs a person on at a box. The ticket is given as JSON and as a cookie, so that a page loaded anew keeps its
+// seat; a browser without script is led to the box. A tablet that has the box already is given its ticket again.
+func (s *server) duty(w http.ResponseWriter, r *http.Request) {
+	r.Body = http.MaxBytesReader(w, r.Body, sitting.FrameLimit)
+	box := boxOf(r)
+	seat := sitting.Seat{Box: box, As: sitting.Work, Ticket: s.kept(r, box)}
+	var err error
+	if seat.Ticket == "" || !s.live.Holds(r.Context(), seat) {
+		seat, err = s.live.TakeDuty(r.Context(), box, strings.TrimSpace(r.FormValue("who")))
+	}
+	page := strings.Contains(r.Header.Get("Accept"), "text/html")
+	if err != nil {
+		words := wordsOf(s.live.Rules(), err)
+		status := http.StatusServiceUnavailable
+		if errors.Is(err, sitting.ErrTaken) {
+			status = http.StatusConflict
+		}
+		if page {
+			http.Error(w, words.words, status)
+			return
+		}
+		s.json(w, status, map[string]string{"why": words.why, "words": words.words})
+		return
+	}
+	http.SetCookie(w, &http.Cookie{Name: s.cookie(box), Value: seat.Ticket, Path: "/s/" + s.live.Name() + "/",
+		HttpOnly: true, SameSite: http.SameSiteStrictMode, MaxAge: 30 * 24 * 3600})
+	if page {
+		http.Redirect(w, r, "/s/"+s.live.Name()+"/box/"+string(box), http.StatusSeeOther)
+		return
+	}
+	s.json(w, http.StatusOK, map[string]string{"box": string(box), "as": string(sitting.Work), "ticket": seat.Ticket})
+}
+
+func (s *server) cookie(box block.BoxID) string { return "seat-" + s.live.Name() + "-" + string(box) }
+
+// kept is the ticket that a browser holds for a box.
+func (s *server) kept(r *http.Request, box block.BoxID) string {
+	if c, err := r.Cookie(s.cookie(box)); err == nil {
+		return c.Value
+	}
+	return ""
+}

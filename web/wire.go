@@ -1,0 +1,339 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"time"
+
+	"github.com/gorilla/websocket"
+
+	"taillamp/block"
+	"taillamp/sounds"
+	"taillamp/web/sitting"
+)
+
+// The times of the wire.
+const (
+	helloWithin = 5 * time.Second         // from the opening of a socket to its first frame
+	aliveEvery  = 2 * time.Second         // a sign of life, if nothing else was sent
+	deadAfter   = 4500 * time.Millisecond // of silence, or of a frame that does not go out
+	firstDelay  = 100                     // milliseconds that a bell sounds after the press, to begin with
+)
+
+// The codes that a socket is closed with.
+const (
+	closeBye       = 4000
+	closeBadHello  = 4001
+	closeTicket    = 4003
+	closeSlow      = 4008
+	closeTakenOver = 4009
+	closeOver      = 4010
+)
+
+// forgiven is how many frames of no sense a tablet may send before its socket is closed.
+const forgiven = 3
+
+// answersWaiting is how many answers may lie before the writer; a tablet waits for its answers, so they are few.
+const answersWaiting = 16
+
+// hearing is one bell: where it stands, and of which circuit.
+type hearing struct {
+	box     block.BoxID
+	circuit block.CircuitID
+}
+
+// voicesOf gives every bell of the district its voice, those wished for in the layout included.
+func voicesOf(r *block.Rules) map[hearing]string {
+	wishes := make(map[[2]block.BoxID]map[block.BoxID]string)
+	for _, b := range r.Layout().Between {
+		if len(b.Boxes) == 2 {
+			wishes[[2]block.BoxID{b.Boxes[0], b.Boxes[1]}] = b.Hears
+		}
+	}
+	var bells []hearing
+	var instruments []sounds.Instrument
+	for _, c := range r.Circuits() {
+		for end, box := range c.Boxes {
+			bells = append(bells, hearing{box, c.ID})
+			instruments = append(instruments, sounds.Instrument{Box: string(box), Hears: string(c.Boxes[1-end]), Wish: wishes[c.Boxes][box]})
+		}
+	}
+	voices := make(map[hearing]string, len(bells))
+	for i, v := range sounds.Assign(instruments, r.Layout().Settings.SameRoom) {
+		voices[bells[i]] = v
+	}
+	return voices
+}
+
+// tablet is one socket.
+type tablet struct {
+	s     *server
+	conn  *websocket.Conn
+	seat  sitting.Seat
+	watch *sitting.Watch
+	out   chan any // answers on their way to the writer
+	seq   uint64   // the last number sent; the writer's
+	bad   int      // frames of no sense so far; the reader's
+}
+
+// wire serves one tablet until its socket is closed.
+func (s *server) wire(w http.ResponseWriter, r *http.Request) {
+	up := websocket.Upgrader{ReadBufferSize: sitting.FrameLimit, WriteBufferSize: sitting.FrameLimit,
+		Error: func(w http.ResponseWriter, _ *http.Request, status int, reason error) {
+			http.Error(w, "The wire is for this program's own pages: "+reason.Error()+".", status)
+		}}
+	conn, err := up.Upgrade(w, r, nil) // a page of another origin is refused
+	if err != nil {
+		return // it has been answered
+	}
+	defer func() { _ = conn.Close() }() // nothing more can be lost by it
+	conn.SetReadLimit(sitting.FrameLimit)
+	t := &tablet{s: s, conn: conn, out: make(chan any, answersWaiting)}
+	if !t.hello(r) {
+		return
+	}
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		t.write()
+	}()
+	t.read(r.Context())
+	t.watch.Close()
+	<-done
+}
+
+// hello takes the first frame and finds the tablet its seat.
+func (t *tablet) hello(r *http.Request) bool {
+	_ = t.conn.SetReadDeadline(time.Now().Add(helloWithin)) // a broken socket shows at the next read
+	_, text, err := t.conn.ReadMessage()
+	if err != nil {
+		return false
+	}
+	f, err := sitting.Decode(text)
+	switch {
+	case err != nil || f.Kind != sitting.KindHello:
+		t.bye(closeBadHello, "The first word on the wire must be hello.", false)
+		return false
+	case f.Proto != sitting.Protocol:
+		t.bye(closeBadHello, "This page comes from another version of the program. Load it anew.", false)
+		return false
+	case f.Sitting != t.s.live.Name():
+		t.bye(closeOver, "That sitting is not being worked here.", false)
+		return false
+	}
+	t.seat = sitting.Seat{Box: f.Box, As: f.As}
+	switch f.As {
+	case sitting.Work:
+		t.seat.Ticket = f.Ticket
+		if f.Ticket == "" {
+			t.seat.Ticket = t.s.kept(r, f.Box)
+		}
+	case sitting.BookLad, sitting.LooksOn, sitting.Visiting:
+	default:
+		t.bye(closeBadHello, "The wire knows work, book, watch and visitor.", false)
+		return false
+	}
+	t.watch, err = t.s.live.Watch(r.Context(), t.seat, f.Have)
+	if err != nil {
+		code, again := codeOf(err)
+		t.bye(code, wordsOf(t.s.live.Rules(), err).words, again)
+		return false
+	}
+	return true
+}
+
+// codeOf is how a socket is closed for a reason, and whether the tablet is to come back.
+func codeOf(why error) (code int, again bool) {
+	switch {
+	case errors.Is(why, sitting.ErrWrongTicket):
+		return closeTicket, false
+	case errors.Is(why, sitting.ErrSlow):
+		return closeSlow, true
+	case errors.Is(why, sitting.ErrTakenOver):
+		return closeTakenOver, false
+	case errors.Is(why, sitting.ErrStopped):
+		return closeBye, true // it may be started again
+	}
+	return closeOver, false
+}
+
+// read takes frames until the socket is closed or silent for too long.
+func (t *tablet) read(ctx context.Context) {
+	for {
+		_ = t.conn.SetReadDeadline(time.Now().Add(deadAfter)) // a broken socket shows at the next read
+		_, text, err := t.conn.ReadMessage()
+		if err != nil {
+			return
+		}
+		came := t.s.live.Now()
+		f, err := sitting.Decode(text)
+		if err != nil {
+			f.Kind = ""
+		}
+		if !t.take(ctx, f, came) {
+			return
+		}
+	}
+}
+
+// take does what one frame asks. It is false when the socket is to be closed.
+func (t *tablet) take(ctx context.Context, f sitting.FromTablet, came time.Time) bool {
+	switch f.Kind {
+	case sitting.KindAct:
+		return t.say(t.act(ctx, f))
+	case sitting.KindSync:
+		return t.watch.Sync(ctx, f.Have) == nil
+	case sitting.KindClock:
+		return t.say(sitting.Clocks{Kind: sitting.KindClock, T0: f.T0, T1: sitting.MillisOf(came)})
+	case sitting.KindAlive:
+		return true
+	}
+	t.bad++
+	told := t.say(sitting.Answered{Kind: sitting.KindAnswer, Act: f.Act, Ending: sitting.Impossible, Why: "no-sense",
+		Words: "The wire does not know that word."})
+	return told && t.bad < forgiven
+}
+
+// act does one act and gives its answer.
+func (t *tablet) act(ctx context.Context, f sitting.FromTablet) sitting.Answered {
+	a := sitting.Answered{Kind: sitting.KindAnswer, Act: f.Act}
+	e, err := f.Event()
+	var got sitting.Answer
+	if err == nil {
+		got, err = t.s.live.Act(ctx, t.seat, f.Act, e)
+	}
+	if err != nil {
+		w := wordsOf(t.s.live.Rules(), err)
+		a.Ending, a.Why, a.Words = sitting.Impossible, w.why, w.words
+		if errors.Is(err, sitting.ErrNotKept) || errors.Is(err, sitting.ErrBroken) {
+			t.s.log.Error("the sitting has closed itself", "err", err)
+		}
+		return a
+	}
+	a.Seq, a.Ending, a.Why = got.Seq, got.Ending, string(got.Why)
+	if got.Ending == block.Refused {
+		a.Words = refusal(got.Why)
+	}
+	return a
+}
+
+// say puts an answer before the writer. It is false when there is none any more, or he is far behind.
+func (t *tablet) say(frame any) bool {
+	select {
+	case t.out <- frame:
+		return true
+	case <-time.After(deadAfter):
+		return false
+	}
+}
+
+// write sends news and answers until the watching ends, and then says why.
+func (t *tablet) write() {
+	alive := time.NewTicker(aliveEvery)
+	defer alive.Stop()
+	defer func() { _ = t.conn.Close() }() // so that the reader ends too
+	quiet := true
+	for {
+		var frame any
+		select {
+		case n, ok := <-t.watch.News:
+			if !ok {
+				t.farewell()
+				return
+			}
+			frame = t.frame(n)
+		case frame = <-t.out:
+		case <-alive.C:
+			if !quiet {
+				quiet = true
+				continue
+			}
+			frame = sitting.SignOfLife{Kind: sitting.KindAlive, Seq: t.seq}
+		}
+		quiet = false
+		if !t.send(frame) {
+			return
+		}
+	}
+}
+
+// farewell sends the answers that still wait and says why this is the end.
+func (t *tablet) farewell() {
+	why := t.watch.Why()
+	if errors.Is(why, context.Canceled) {
+		return // the tablet went by itself
+	}
+	for {
+		select {
+		case frame := <-t.out:
+			if !t.send(frame) {
+				return
+			}
+			continue
+		default:
+		}
+		break
+	}
+	code, again := codeOf(why)
+	t.bye(code, wordsOf(t.s.live.Rules(), why).words, again)
+}
+
+// frame puts news into their frame.
+func (t *tablet) frame(n sitting.News) any {
+	if n.Present != nil {
+		kind := sitting.KindPresent
+		if t.seq == 0 {
+			kind = sitting.KindWelcome
+		}
+		t.seq = n.Present.Seq
+		return t.s.welcome(kind, t.seat.Box, n.Present)
+	}
+	t.seq = n.Seq
+	if n.Beat {
+		f := sitting.Rung{Kind: sitting.KindRing, Epoch: n.Epoch, Seq: n.Seq}
+		if n.Ring != nil {
+			f.Circuit, f.Pressed = n.Ring.Circuit, sitting.MillisOf(n.Ring.Pressed)
+			f.Voice = t.s.voices[hearing{n.Ring.To, n.Ring.Circuit}]
+		}
+		return f
+	}
+	return sitting.Told{Kind: sitting.KindNews, Epoch: n.Epoch, Seq: n.Seq, At: sitting.MillisOf(n.At), Changes: n.Changes,
+		Lines: n.Lines, View: n.View, Notice: n.Notice, Door: n.Door}
+}
+
+// welcome is the frame of the present; a page is drawn from it too.
+func (s *server) welcome(kind string, box block.BoxID, p *sitting.Present) sitting.Welcome {
+	w := sitting.Welcome{Kind: kind, Proto: sitting.Protocol, Program: s.prog, Epoch: p.Epoch, Seq: p.Seq, Acted: p.Acted,
+		Now: sitting.MillisOf(s.live.Now()), Alive: int(aliveEvery.Milliseconds()), Delay: firstDelay,
+		View: p.View, Book: p.Book, Notice: p.Notice, Door: p.Door, Clock: p.Time,
+		Settings: sitting.SettingsOf(p.Settings), Missed: s.missedWords(box, p)}
+	if err := s.live.Trouble(); err != nil {
+		w.Trouble = wordsOf(s.live.Rules(), err).words
+	}
+	return w
+}
+
+// send writes one frame.
+func (t *tablet) send(frame any) bool {
+	if c, ok := frame.(sitting.Clocks); ok {
+		c.T2 = sitting.MillisOf(t.s.live.Now())
+		frame = c
+	}
+	text, err := sitting.Encode(frame)
+	if err != nil {
+		t.s.log.Error("a frame could not be written", "err", err)
+		return false
+	}
+	_ = t.conn.SetWriteDeadline(time.Now().Add(deadAfter)) // a broken socket shows at the next write
+	return t.conn.WriteMessage(websocket.TextMessage, text) == nil
+}
+
+// bye says the last word and closes the socket.
+func (t *tablet) bye(code int, why string, again bool) {
+	if !t.send(sitting.Closing{Kind: sitting.KindClose, Why: why, Again: again}) {
+		return
+	}
+	end := websocket.FormatCloseMessage(code, "")
+	_ = t.conn.WriteControl(websocket.CloseMessage, end, time.Now().Add(deadAfter)) // it may be gone already
+}
