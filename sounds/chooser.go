@@ -16,10 +16,10 @@ const none = -1 // no voice given yet
 
 // What a choice costs, beside its place in the order of the voices. Each outweighs a whole shelf of the next.
 const (
-	costSame      = 1 << 40 // the same voice twice on one shelf
-	costAlike     = 1 << 30 // two on one shelf that may not hang there together
-	costHeardToo  = 1 << 20 // a voice that another box of the room has
-	costAlikeThem = 1 << 8  // a voice like one of another box of the room
+	costSame      int64 = 1 << 40 // the same voice twice on one shelf
+	costAlike     int64 = 1 << 30 // two on one shelf that may not hang there together
+	costHeardToo  int64 = 1 << 20 // a voice that another box of the room has
+	costAlikeThem int64 = 1 << 8  // a voice like one of another box of the room
 )
 
 func newChooser() *chooser {
@@ -77,11 +77,11 @@ type search struct {
 	want      int   // how many bells are to be hung
 	tried     []int
 	found     []int // the cheapest so far
-	cost      int   // of found
+	cost      int64 // of found
 	left      int   // steps still allowed
 }
 
-func (s *search) hang(cost int) {
+func (s *search) hang(cost int64) {
 	if s.found != nil && (cost >= s.cost || s.left <= 0) {
 		return
 	}
@@ -98,20 +98,23 @@ func (s *search) hang(cost int) {
 }
 
 // An offer is a voice that could hang next, and what it would cost.
-type offer struct{ voice, cost int }
+type offer struct {
+	voice int
+	cost  int64
+}
 
 // offers lists all voices, the cheapest first.
 func (s *search) offers() []offer {
 	all := make([]offer, len(s.voices))
 	for v := range s.voices {
-		all[v] = offer{v, v + s.beside(v, s.fixed) + s.beside(v, s.tried) + s.across(v)}
+		all[v] = offer{v, int64(v) + s.beside(v, s.fixed) + s.beside(v, s.tried) + s.across(v)}
 	}
 	slices.SortStableFunc(all, func(a, b offer) int { return cmp.Compare(a.cost, b.cost) })
 	return all
 }
 
-func (s *search) beside(v int, hung []int) int {
-	cost := 0
+func (s *search) beside(v int, hung []int) int64 {
+	var cost int64
 	for _, h := range hung {
 		switch {
 		case h == v:
@@ -123,8 +126,8 @@ func (s *search) beside(v int, hung []int) int {
 	return cost
 }
 
-func (s *search) across(v int) int {
-	cost := 0
+func (s *search) across(v int) int64 {
+	var cost int64
 	for _, h := range s.elsewhere {
 		switch {
 		case h == v:
