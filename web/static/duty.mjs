@@ -1,0 +1,31 @@
+// Taking duty at a box. The ticket is a cookie that only the program itself reads, so a page opened again has its seat.
+
+export function pathOf(sitting, what, box) {
+  return "/s/" + encodeURIComponent(sitting) + "/" + what + "/" + encodeURIComponent(box);
+}
+
+// takeDuty asks for a box. It fails with words for the signaller.
+export function takeDuty(sitting, box) {
+  const asked = { method: "POST", credentials: "same-origin", headers: { Accept: "application/json" } };
+  return fetch(pathOf(sitting, "duty", box), asked).then((r) => r.json().then((answer) => {
+    if (!r.ok) throw new Error(answer.words || "That box could not be taken.");
+  }));
+}
+
+// enter lays the page of a box over the one that is shown and tries its bells. The page is not opened by its address,
+// for a new page would be silent until the next press.
+export function enter(sitting, box, bells) {
+  const address = pathOf(sitting, "box", box);
+  return fetch(address, { credentials: "same-origin" }).then((r) => r.text()).then((text) => {
+    const page = new DOMParser().parseFromString(text, "text/html");
+    window.taillampShelf = true; // the module must not start a second one by itself
+    document.title = page.title;
+    document.body = document.adoptNode(page.body);
+    history.pushState(null, "", address);
+    addEventListener("popstate", () => location.reload());
+    return import("./shelf.mjs");
+  }).then(({ Shelf }) => {
+    window.taillampShelf = new Shelf(bells);
+    return window.taillampShelf.trial();
+  });
+}

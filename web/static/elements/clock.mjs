@@ -1,0 +1,36 @@
+// <tl-clock>: the district's time, to the half minute, as the registers have it.
+
+export class DistrictClock extends HTMLElement {
+  // set takes the time as the sitting tells it. kept is the sitting's clock (clock.mjs), at the moment of the frame.
+  set(time, at, kept) {
+    this.time = time;
+    this.at = at;
+    this.kept = kept;
+    this.show();
+    if (!this.timer) this.timer = setInterval(() => this.show(), 1000);
+  }
+
+  // secondsAt is the district's time of day, in seconds, at a moment of the sitting's clock.
+  secondsAt(ms) {
+    if (!this.time) return 0;
+    return this.time.at + ((ms - this.at) / 1000) * this.time.speed;
+  }
+
+  // wordsAt is a moment as a signaller writes it.
+  wordsAt(ms) {
+    return written(this.secondsAt(ms));
+  }
+
+  show() {
+    const words = this.wordsAt(this.kept.now());
+    if (this.textContent !== words) this.textContent = words;
+  }
+}
+
+function written(seconds) {
+  const halves = Math.floor((((seconds % 86400) + 86400) % 86400) / 30);
+  const minutes = Math.floor(halves / 2);
+  const m = String(minutes % 60);
+  return Math.floor(minutes / 60) + "." + (m.length < 2 ? "0" + m : m) + (halves % 2 ? "½" : "");
+}
+customElements.define("tl-clock", DistrictClock);

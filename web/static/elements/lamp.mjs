@@ -1,0 +1,41 @@
+// <tl-lamp>: the tail lamp of a train coming to this box. It must be held for 0.6 s: a brush of the hand sees nothing.
+
+const HOLD = 600; // milliseconds
+
+export class Lamp extends HTMLElement {
+  connectedCallback() {
+    if (this.wired) return;
+    this.wired = true;
+    const button = this.querySelector("button");
+    const down = () => {
+      if (this.timer || document.body.classList.contains("looking")) return;
+      button.classList.add("held");
+      this.timer = setTimeout(() => this.saw(button), HOLD);
+    };
+    const up = () => {
+      clearTimeout(this.timer);
+      this.timer = 0;
+      button.classList.remove("held");
+    };
+    button.addEventListener("pointerdown", (e) => {
+      e.preventDefault();
+      button.setPointerCapture(e.pointerId);
+      down();
+    });
+    for (const name of ["pointerup", "pointercancel", "blur"]) button.addEventListener(name, up);
+    button.addEventListener("keydown", (e) => {
+      if ((e.key === " " || e.key === "Enter") && !e.repeat) down();
+      if (e.key === " " || e.key === "Enter") e.preventDefault();
+    });
+    button.addEventListener("keyup", up);
+    button.addEventListener("contextmenu", (e) => e.preventDefault());
+  }
+
+  saw(button) {
+    button.classList.add("seen");
+    setTimeout(() => button.classList.remove("seen"), 1500);
+    const detail = { do: "train", where: "passes", lamp: "seen", section: this.dataset.section };
+    this.dispatchEvent(new CustomEvent("act", { bubbles: true, detail }));
+  }
+}
+customElements.define("tl-lamp", Lamp);

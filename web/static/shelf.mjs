@@ -1,0 +1,290 @@
+// A box page: everything on it is wired here. It is started by the page itself, or by the door, which hands over the
+// bells that the press of "Take duty" has unlocked.
+
+import { Wire } from "./wire.mjs";
+import { Bells } from "./bells.mjs";
+import { Readings } from "./readings.mjs";
+import { tryBells } from "./trial.mjs";
+import { enter, takeDuty } from "./duty.mjs";
+import "./elements/bell.mjs";
+import "./elements/needle.mjs";
+import "./elements/lamp.mjs";
+import "./elements/book.mjs";
+import "./elements/notice.mjs";
+import "./elements/clock.mjs";
+
+const $ = (selector) => document.querySelector(selector);
+const all = (selector) => Array.from(document.querySelectorAll(selector));
+const speak = (words) => { $(".spoken").textContent = words; };
+
+export class Shelf {
+  constructor(bells) {
+    this.page = JSON.parse($("#present").textContent);
+    const seat = { sitting: this.page.sitting, box: this.page.box, as: "watch" };
+    if (this.page.working) seat.as = "work";
+    this.seat = seat;
+    this.wire = new Wire(seat);
+    this.bells = bells || new Bells(this.wire.clock, this.page.sounds);
+    this.bells.clock = this.wire.clock;
+    this.bells.use(this.page.sounds);
+    this.readings = new Readings(this.page);
+    this.lastRung = "";
+    this.listen();
+    this.hands();
+  }
+
+  bell(circuit) {
+    return all("tl-bell").find((b) => b.dataset.circuit === circuit);
+  }
+
+  // beside is the bell that stands with a section's instrument.
+  beside(section) {
+    const at = all("[data-section]").find((e) => e.dataset.section === section);
+    return at ? at.closest(".neighbour").querySelector("tl-bell") : null;
+  }
+
+  // listen takes what the sitting tells.
+  listen() {
+    const on = (name, f) => this.wire.addEventListener(name, (e) => f(e.detail));
+    on("present", (f) => this.present(f));
+    on("ring", (f) => this.ring(f));
+    on("news", (f) => this.news(f));
+    on("answer", (f) => this.answer(f.act, f.answer));
+    on("away", () => { $(".strip.away").hidden = false; });
+    on("closed", (f) => this.closed(f));
+  }
+
+  present(f) {
+    $(".strip.away").hidden = true;
+    if (f.clock) $("tl-clock").set(f.clock, f.now, this.wire.clock);
+    if (f.settings) this.readings.settings(f.settings);
+    if (f.book) $("tl-book").whole(f.book);
+    if (f.notice) $("tl-notice").display(f.notice, this.page.names);
+    if (f.view) this.view(f.view);
+    if (f.missed && f.missed !== "unknown") speak(f.missed);
+    this.hush();
+  }
+
+  ring(f) {
+    if (!f.circuit) return;
+    const bell = this.bell(f.circuit);
+    const heard = this.bells.ring(f.circuit, f.pressed);
+    setTimeout(() => {
+      if (bell) {
+        bell.struck();
+        bell.dot(f.pressed, false, heard.late > 30);
+      }
+      this.tabRings(f.circuit);
+      if (navigator.vibrate && this.bells.awake()) navigator.vibrate(20);
+    }, Math.max(0, heard.after));
+  }
+
+  news(f) {
+    for (const change of f.changes || []) if (change.signal) this.readings.signal(change.signal);
+    if (f.view) this.view(f.view);
+    else this.read();
+    if (f.lines && f.lines.length) $("tl-book").some(f.lines);
+    if (f.notice) $("tl-notice").display(f.notice, this.page.names);
+  }
+
+  // view shows a box as the record has it.
+  view(v) {
+    const circuits = v.shelf.map((i) => i.circuit).join("|");
+    if (circuits !== all(".neighbour").map((n) => n.dataset.circuit).join("|")) {
+      this.refit(v);
+      return;
+    }
+    this.shown = v;
+    for (const i of v.shelf) {
+      for (const line of i.lines || []) {
+        const needle = all("tl-needle").find((n) => n.dataset.section === line.section);
+        if (needle) needle.display(line);
+        const collar = all(".reminder").find((b) => b.dataset.section === line.section);
+        if (collar) collar.setAttribute("aria-pressed", String(!!line.collar));
+      }
+    }
+    this.danger(v);
+    this.read();
+  }
+
+  // refit sets up the shelf anew where a neighbour was switched in or out: the page knows how.
+  refit(v) {
+    if (this.refitting) return;
+    this.refitting = fetch(location.href).then((r) => r.text()).then((text) => {
+      const page = new DOMParser().parseFromString(text, "text/html");
+      for (const part of [".tabs", ".shelf"]) $(part).replaceWith(document.adoptNode(page.querySelector(part)));
+      this.page = JSON.parse(page.querySelector("#present").textContent);
+      this.bells.use(this.page.sounds);
+      this.readings.page(this.page);
+      this.refitting = null;
+      this.view(this.page.view || v);
+    }, () => { this.refitting = null; });
+  }
+
+  danger(v) {
+    const where = v.shelf.filter((i) => i.danger).map((i) => i.name);
+    for (const n of all(".neighbour")) n.classList.toggle("danger", v.shelf.some((i) => i.danger && i.circuit === n.dataset.circuit));
+    document.body.classList.toggle("alarm", where.length > 0);
+    $(".strip.emergency").hidden = where.length === 0;
+    const words = where.length ? "Obstruction danger: stop all trains toward and from " + where.join(" and ") + "." : "";
+    if ($(".strip.emergency").textContent !== words) $(".strip.emergency").textContent = words;
+  }
+
+  // read writes under each bell what was heard and rung, and says each new signal once.
+  read() {
+    if (!this.shown) return;
+    const clock = $("tl-clock");
+    for (const i of this.shown.shelf) {
+      const bell = this.bell(i.circuit);
+      if (!bell) continue;
+      const r = this.readings.of(i, (ms) => clock.wordsAt(ms));
+      bell.read(r.heard, r.meaning, r.sent);
+      if (r.fresh) speak(i.name + " rang " + r.beats + (r.meaning ? ", " + r.meaning : ""));
+    }
+  }
+
+  answer(act, answer) {
+    const bell = this.bell(act.circuit) || this.beside(act.section);
+    const needle = act.do === "turn" && all("tl-needle").find((n) => n.dataset.section === act.section);
+    if (answer.ending === "done") {
+      if (needle) needle.answered();
+      if (act.do === "duty" && act.off) this.gone();
+      return;
+    }
+    if (needle) needle.refused();
+    const words = answer.words || "That could not be done.";
+    if (bell) bell.say(words);
+    else speak(words);
+  }
+
+  gone() {
+    this.wire.over = true;
+    location.assign("/");
+  }
+
+  closed(f) {
+    if (f.again !== false) return;
+    document.body.classList.add("looking");
+    const strip = $(".strip.away");
+    strip.textContent = f.why || "This box is worked at another tablet now.";
+    strip.hidden = false;
+  }
+
+  // hush shows the way to hear the bells where the browser keeps them silent.
+  hush() {
+    const strip = $(".strip.hush");
+    strip.hidden = this.bells.awake() || !(window.AudioContext || window.webkitAudioContext);
+  }
+
+  tabRings(circuit) {
+    const tab = all(".tabs button").find((t) => t.dataset.circuit === circuit);
+    if (!tab || tab.getAttribute("aria-pressed") === "true") return;
+    tab.classList.add("rings");
+  }
+
+  turnTo(circuit) {
+    for (const n of all(".neighbour")) n.classList.toggle("here", n.dataset.circuit === circuit);
+    for (const t of all(".tabs button")) {
+      t.setAttribute("aria-pressed", String(t.dataset.circuit === circuit));
+      if (t.dataset.circuit === circuit) t.classList.remove("rings");
+    }
+  }
+
+  // hands takes what the signaller does.
+  hands() {
+    document.body.addEventListener("beat", (e) => this.beat(e.detail.circuit));
+    document.body.addEventListener("act", (e) => this.act(e.detail));
+    document.body.addEventListener("click", (e) => this.click(e));
+    document.body.addEventListener("keydown", (e) => this.key(e));
+    document.body.addEventListener("keyup", (e) => this.keyUp(e));
+  }
+
+  beat(circuit) {
+    this.bells.clack();
+    this.lastRung = circuit;
+    const pressed = this.wire.clock.now();
+    const bell = this.bell(circuit);
+    const act = { do: "beat", circuit, pressed };
+    const notice = $("tl-notice");
+    if (notice.touched) act.train = notice.touched;
+    this.wire.act(act);
+    bell.dot(pressed, true, false);
+    if (this.bells.context && !this.bells.awake()) this.bells.unlock().then(() => this.hush());
+  }
+
+  act(act) {
+    if (document.body.classList.contains("looking")) return;
+    this.wire.act(Object.assign({ pressed: this.wire.clock.now() }, act));
+  }
+
+  click(e) {
+    const button = e.target.closest("button");
+    if (!button) return;
+    if (button.classList.contains("reminder")) {
+      const bell = button.closest("tl-bell");
+      this.act({ do: "collar", circuit: bell.dataset.circuit, section: button.dataset.section, off: button.getAttribute("aria-pressed") === "true" });
+    } else if (button.closest(".tabs")) this.turnTo(button.dataset.circuit);
+    else if (button.closest(".hush")) this.unhush();
+    else if (button.classList.contains("off-duty")) this.offDuty(button);
+    else if (button.classList.contains("take")) this.take(button.dataset.box);
+  }
+
+  // unhush lets the bells be heard; where they have not been tried yet, this is the time.
+  unhush() {
+    this.bells.unlock().then(() => {
+      this.hush();
+      if (this.page.working && this.shown && !this.shown.ears) this.trial();
+    });
+  }
+
+  // take is for a box page that was opened by its address and has nobody.
+  take(box) {
+    this.bells.unlock();
+    takeDuty(this.seat.sitting, box).then(() => {
+      this.wire.leave();
+      return enter(this.seat.sitting, box, this.bells);
+    }).catch((why) => {
+      const strip = $(".strip.looking");
+      if (strip) strip.textContent = why.message;
+    });
+  }
+
+  // offDuty wants a second press: one brush of the hand must not leave a box empty.
+  offDuty(button) {
+    if (button.dataset.sure) {
+      this.act({ do: "duty", off: true });
+      return;
+    }
+    button.dataset.sure = "yes";
+    button.textContent = "Press again";
+    setTimeout(() => {
+      delete button.dataset.sure;
+      button.textContent = "Go off duty";
+    }, 4000);
+  }
+
+  // key rings a bell by the letter that stands on its page, or the last one rung by the space bar.
+  key(e) {
+    if (e.repeat || e.ctrlKey || e.altKey || e.metaKey || e.target.closest("input, textarea")) return;
+    const space = e.key === " " && (e.target === document.body || e.target === document.documentElement);
+    const bell = space ? this.bell(this.lastRung) : all("tl-bell").find((b) => b.plunger.getAttribute("aria-keyshortcuts") === e.key.toLowerCase());
+    if (space) e.preventDefault();
+    if (bell) bell.beat("key " + e.key);
+  }
+
+  keyUp(e) {
+    for (const b of all("tl-bell")) b.lift("key " + e.key);
+  }
+
+  // trial asks for each bell whether it was heard, and records the answer.
+  trial() {
+    const shelf = this.page.view.shelf.map((i) => ({ circuit: i.circuit, name: i.name }));
+    return tryBells($(".try"), this.bells, shelf).then((heard) => {
+      this.act({ do: "ears", words: heard ? "heard" : "not heard" });
+      this.hush();
+    });
+  }
+}
+
+// start is for the page that was opened by its address; the door starts its own.
+if (document.body.classList.contains("box") && !window.taillampShelf) window.taillampShelf = new Shelf(null);
