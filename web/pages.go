@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"embed"
 	"html/template"
 	"io/fs"
 	"net/http"
@@ -16,6 +17,9 @@ import (
 
 //go:embed pages/*.html
 var pageFiles embed.FS
+
+//go:embed static
+var staticFiles embed.FS
 
 // door shows the line and who is where.
 func (s *server) door(w http.ResponseWriter, r *http.Request) {

@@ -1,0 +1,278 @@
+package web
+
+import (
+	"encoding/json"
+	"fmt"
+	"html/template"
+	"strings"
+	"time"
+
+	"taillamp/block"
+	"taillamp/block/register"
+	"taillamp/web/sitting"
+)
+
+// boxPage is what the page of one box is drawn from.
+type boxPage struct {
+	Title, Name, Who, Time string
+	Sitting                string
+	Box                    block.BoxID
+	Working                bool // at this tablet
+	Staffed                bool
+	Danger                 string
+	Shelf                  []shelfPlace
+	Notice                 []noticeLine
+	Foot                   bookTable
+	Present                template.HTML // for the script
+}
+
+// shelfPlace is one neighbour on the block shelf.
+type shelfPlace struct {
+	Circuit               block.CircuitID
+	To                    block.BoxID
+	Name, Tab, Line, Card string // Card: what kind of line this is, where it carries bells only
+	Key                   string // the letter that rings it
+	Here, Danger          bool
+	Dials                 []dial
+	ToMe                  block.SectionID
+	Collared              bool
+	Heard, Meaning, Sent  string
+}
+
+// dial is one half-round indicator.
+type dial struct {
+	Section     block.SectionID
+	Title, Word string
+	Shows       block.Aspect
+	ToMe        bool
+	Collar      bool
+}
+
+// Is tells whether the dial shows an aspect.
+func (d dial) Is(a string) bool { return string(d.Shows) == a }
+
+// aspectWords are the words printed on the dial.
+func aspectWords(a block.Aspect) string {
+	switch a {
+	case block.Clear:
+		return "Line clear"
+	case block.Occupied:
+		return "Train on line"
+	}
+	return "Line blocked"
+}
+
+// forScript is what the page's script begins with; the wire brings everything that changes.
+type forScript struct {
+	Sitting  string                       `json:"sitting"`
+	Box      block.BoxID                  `json:"box"`
+	Working  bool                         `json:"working"` // the wire finds the ticket by itself
+	View     *block.View                  `json:"view"`
+	Settings sitting.Settings             `json:"settings"`
+	Names    map[block.BoxID]string       `json:"names"`
+	Books    map[string]map[string]inBook `json:"books"`
+	BookOf   map[block.CircuitID]string   `json:"bookOf"`
+	Sounds   shelfSounds                  `json:"sounds"`
+}
+
+// inBook is one line of a code book, as far as a page reads it.
+type inBook struct {
+	Means string `json:"means"`
+	Train bool   `json:"train,omitempty"`
+}
+
+// drawBox draws the page of a box as of now, for the tablet that works it or one that only looks in.
+func (s *server) drawBox(p *sitting.Present, working bool) (boxPage, error) {
+	l := s.live
+	v := p.View
+	names := namesOf(l.Rules())
+	page := boxPage{
+		Title: s.title, Name: names[v.Box], Sitting: l.Name(), Box: v.Box, Working: working, Staffed: v.OnDuty,
+		Time: floorHalf(l.District().At(p.At)), Notice: noticeOf(p.Notice, names),
+		Foot: footOf(p.Book),
+	}
+	if v.OnDuty {
+		page.Who = "on duty since " + register.Halves.Full(l.District().At(v.Since))
+	}
+	f := forScript{
+		Sitting: l.Name(), Box: v.Box, Working: working, View: v, Settings: sitting.SettingsOf(p.Settings), Names: names,
+		Books: map[string]map[string]inBook{}, BookOf: map[block.CircuitID]string{}, Sounds: s.shelfSounds(v),
+	}
+	f.readBooks(l.Rules(), v)
+	page.Shelf = shelfOf(l, v, f, p.Settings.Meanings)
+	page.Danger = dangerWords(v)
+	text, err := json.Marshal(f)
+	if err != nil {
+		return page, fmt.Errorf("write the present of %s: %w", v.Box, err)
+	}
+	page.Present = template.HTML(text) // json.Marshal has escaped <, > and &
+	return page, nil
+}
+
+// readBooks takes along the code books of a shelf's circuits.
+func (f *forScript) readBooks(r *block.Rules, v *block.View) {
+	onShelf := make(map[block.CircuitID]bool)
+	for _, i := range v.Shelf {
+		onShelf[i.Circuit] = true
+	}
+	for _, c := range r.Circuits() {
+		if !onShelf[c.ID] {
+			continue
+		}
+		f.BookOf[c.ID] = c.Book.Name
+		codes := make(map[string]inBook, len(c.Book.Codes))
+		for _, code := range c.Book.Codes {
+			codes[string(code.Key)] = inBook{Means: code.Means, Train: code.Train}
+		}
+		f.Books[c.Book.Name] = codes
+	}
+}
+
+// shelfOf is the block shelf, neighbours in line order.
+func shelfOf(l *sitting.Live, v *block.View, f forScript, meanings bool) []shelfPlace {
+	var shelf []shelfPlace
+	taken := map[string]bool{}
+	for n, i := range v.Shelf {
+		place := shelfPlace{Circuit: i.Circuit, To: i.To, Name: i.Name, Tab: i.Name, Here: n == 0, Danger: i.Danger, Key: letterOf(i.Name, taken)}
+		if i.Method == "absolute" {
+			place.Dials = dialsOf(i)
+			place.ToMe, place.Collared = i.Lines[0].Section, i.Lines[0].Collar
+		} else {
+			place.Card = methodWords(i.Method)
+			if len(i.Lines) > 0 {
+				place.Line = i.Lines[0].Line
+				place.Tab = i.Name + ", " + i.Lines[0].Line
+			}
+		}
+		if i.Heard != nil {
+			place.Heard = "heard " + codeWords(i.Heard) + " at " + clockAt(l, i.Heard.First)
+			if meanings {
+				place.Meaning = meaningOf(i.Heard, f.Books[f.BookOf[i.Circuit]])
+			}
+		}
+		if i.Sent != nil {
+			place.Sent = "rang " + codeWords(i.Sent) + " at " + clockAt(l, i.Sent.First)
+		}
+		shelf = append(shelf, place)
+	}
+	return shelf
+}
+
+// dialsOf are the indicators of a double line: the one this box turns above the one it watches.
+func dialsOf(i block.Instrument) []dial {
+	var dials []dial
+	for _, line := range i.Lines {
+		d := dial{Section: line.Section, Shows: line.Shows, Word: aspectWords(line.Shows), ToMe: line.ToMe, Collar: line.Collar}
+		way := "Down"
+		if line.Way == "up" {
+			way = "Up"
+		}
+		d.Title = way + " trains from me"
+		if line.ToMe {
+			d.Title = way + " trains to me"
+		}
+		dials = append(dials, d)
+	}
+	return dials
+}
+
+// methodWords names a method that has no instrument on the page yet.
+func methodWords(method string) string {
+	switch method {
+	case "token":
+		return "key token"
+	case "staff":
+		return "staff and ticket"
+	case "permissive":
+		return "permissive block"
+	}
+	return strings.ReplaceAll(method, "-", " ")
+}
+
+func codeWords(h *block.Heard) string {
+	if len(h.Or) > 0 {
+		return h.Beats.String() + " or " + h.Or.String()
+	}
+	return h.Beats.String()
+}
+
+// meaningOf says what a code may mean by its book.
+func meaningOf(h *block.Heard, book map[string]inBook) string {
+	if len(h.Keys) == 0 {
+		return "not in the book"
+	}
+	code := book[string(h.Keys[0])]
+	if code.Train {
+		class, _, _ := strings.Cut(code.Means, ";")
+		return "is line clear for " + class + "?"
+	}
+	return code.Means
+}
+
+// dangerWords is the sentence over a shelf on which six beats are in force; empty otherwise.
+func dangerWords(v *block.View) string {
+	var where []string
+	for _, i := range v.Shelf {
+		if i.Danger {
+			where = append(where, i.Name)
+		}
+	}
+	if len(where) == 0 {
+		return ""
+	}
+	return "Obstruction danger: stop all trains toward and from " + strings.Join(where, " and ") + "."
+}
+
+// letterOf is the key that rings a neighbour's bell: the first letter of his name that no other has.
+func letterOf(name string, taken map[string]bool) string {
+	for _, c := range strings.ToLower(name) {
+		if k := string(c); c >= 'a' && c <= 'z' && !taken[k] {
+			taken[k] = true
+			return k
+		}
+	}
+	return ""
+}
+
+func namesOf(r *block.Rules) map[block.BoxID]string {
+	names := make(map[block.BoxID]string)
+	for _, b := range r.Layout().Boxes {
+		names[b.ID] = b.Name
+	}
+	return names
+}
+
+// clockAt is a moment by the district's clock, to the half minute begun: 16.04½.
+func clockAt(l *sitting.Live, t time.Time) string {
+	return floorHalf(l.District().At(t))
+}
+
+// noticeLine is one train of the sequence notice.
+type noticeLine struct {
+	Train               block.TrainID
+	Booked, Words, Late string
+	Code                block.Beats
+}
+
+const noticeShows = 3 // trains
+
+func noticeOf(next []register.Expected, names map[block.BoxID]string) []noticeLine {
+	var lines []noticeLine
+	for _, e := range next {
+		if len(lines) == noticeShows {
+			break
+		}
+		n := noticeLine{Train: e.Train, Booked: e.Booked, Code: e.Code, Words: names[e.From] + " to " + names[e.To]}
+		if e.Class != "" {
+			n.Words = e.Class + " · " + n.Words
+		}
+		if e.Late > 0 {
+			n.Late = fmt.Sprintf("%d min late", e.Late)
+		}
+		lines = append(lines, n)
+	}
+	return lines
+}
+
+// floorHalf writes a time of day to the half minute that has begun, as a clock shows it; a book rounds instead.
+func floorHalf(t time.Time) string { return register.Halves.Full(t.Truncate(30 * time.Second)) }
