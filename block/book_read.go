@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"regexp"
 	"slices"
-	"strings"
 
 	"github.com/pelletier/go-toml/v2"
 )
@@ -32,7 +31,10 @@ func ReadCodeBook(text []byte) (*CodeBook, error) {
 func readBook(text []byte, within []string) (*CodeBook, error) {
 	var f bookFile
 	lines, flaws := fill(text, &f)
-	r := bookReader{lines: lines, flaws: flaws, book: &CodeBook{Name: f.Name, Title: f.Title, Codes: f.Codes, Sources: f.Sources}}
+	if lines.broken {
+		return nil, flaws // nothing of it was understood
+	}
+	r := bookReader{lines: lines, flaws: flaws, marred: marred(flaws), book: &CodeBook{Name: f.Name, Title: f.Title, Codes: f.Codes, Sources: f.Sources}}
 	r.checkHead(&f)
 	r.include(f.Include, within)
 	r.book.index()
@@ -46,21 +48,31 @@ func readBook(text []byte, within []string) (*CodeBook, error) {
 }
 
 type bookReader struct {
-	lines tomlLines
-	flaws Flaws
-	book  *CodeBook
+	lines  tomlLines
+	flaws  Flaws
+	marred map[string]bool // tables with a key that is not understood: what they lack is not said again
+	book   *CodeBook
 }
 
 func (r *bookReader) wrong(path, what, right string) {
-	r.flaws.add(r.lines.line(path), path, what, right)
+	if !r.marred[path] {
+		r.flaws.add(max(1, r.lines.line(path)), path, what, right) // what is missing is missing from the beginning
+	}
+}
+
+// missing is wrong for something that is not there.
+func (r *bookReader) missing(path, what, right string) {
+	if !r.marred[outside(path)] {
+		r.wrong(path, what, right)
+	}
 }
 
 func (r *bookReader) checkHead(f *bookFile) {
 	if f.Name == "" {
-		r.wrong("name", "the book has no name", `write name = "our-branch" at its top`)
+		r.missing("name", "the book has no name", `write name = "our-branch" at its top`)
 	}
 	if len(f.Codes) == 0 && len(f.Include) == 0 {
-		r.wrong("code", "the book has no codes", "begin each with [[code]]")
+		r.missing("code", "the book has no codes", "begin each with [[code]]")
 	}
 	seen := make(map[CodeKey]bool)
 	for i, c := range f.Codes {
@@ -81,7 +93,7 @@ func (r *bookReader) include(names, within []string) {
 		}
 		b, err := embeddedBook(name, within)
 		if err != nil {
-			r.wrong(path, "no embedded book is called "+quoted(name), "there are "+strings.Join(append(BookNames(), parts...), ", "))
+			r.wrong(path, "no embedded book is called "+quoted(name), rightWord(name, append(BookNames(), parts...)))
 			continue
 		}
 		for _, c := range b.Codes {
@@ -96,15 +108,19 @@ var keyForm = regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z0-9]+)*$`)
 
 func (r *bookReader) checkCode(i int, c *Code) {
 	at := func(field string) string { return element("code", i) + "." + field }
-	who := string(c.Key)
-	if !keyForm.MatchString(who) {
-		r.wrong(at("key"), quoted(who)+" is no key", "write small letters and hyphens, such as branch-passenger")
+	who := "the code " + string(c.Key)
+	switch {
+	case c.Key == "" && !r.said(at("key")):
+		who = "this code"
+		r.missing(at("key"), "the code has no key", `write key = "branch-passenger"`)
+	case !keyForm.MatchString(string(c.Key)):
+		r.wrong(at("key"), quoted(string(c.Key))+" is no key", "write small letters and hyphens, such as branch-passenger")
 	}
 	if c.Beats == nil && !r.said(at("beats")) {
-		r.wrong(at("beats"), "the code "+who+" has no beats", `write beats = "3-1"`)
+		r.missing(at("beats"), who+" has no beats", `write beats = "3-1"`)
 	}
 	if c.Means == "" {
-		r.wrong(at("means"), "the code "+who+" has no meaning", `write means = "ordinary passenger train"`)
+		r.missing(at("means"), who+" has no meaning", `write means = "ordinary passenger train"`)
 	}
 	switch c.Bearing {
 	case ToAdvance, ToRear, EitherWay:
@@ -127,11 +143,13 @@ func (r *bookReader) said(path string) bool {
 func (r *bookReader) checkGrade(at func(string) string, c *Code) {
 	switch c.Grade {
 	case "S", "M", "P":
+	case "":
+		r.missing(at("grade"), "the code "+string(c.Key)+" has no grade", "write S for sourced, M for from memory or P for practice of our own")
 	default:
 		r.wrong(at("grade"), quoted(c.Grade)+" is no grade", "it is S for sourced, M for from memory or P for practice of our own")
 	}
 	if c.Cite == "" {
-		r.wrong(at("cite"), "the code "+string(c.Key)+" has no source", `name a publication, or write "from memory" or "common practice, no source"`)
+		r.missing(at("cite"), "the code "+string(c.Key)+" has no source", `name a publication, or write "from memory" or "common practice, no source"`)
 		return
 	}
 	for _, key := range citedKeys(c.Cite) {

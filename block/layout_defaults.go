@@ -48,7 +48,7 @@ func (l *Layout) fillPlaces() {
 			continue
 		}
 		if a, b := l.boxNo(x.Boxes[0]), l.boxNo(x.Boxes[1]); a < b && b < len(l.Boxes) {
-			x.Yards = l.Boxes[b].At - l.Boxes[a].At
+			x.Yards = max(0, l.Boxes[b].At-l.Boxes[a].At)
 		}
 	}
 }

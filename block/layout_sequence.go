@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 )
 
 // CheckSequence tells whether the sequence of trains fits the layout and its code books: every box, line and bell code
@@ -40,6 +41,9 @@ func (c *sequenceChecker) has(file string, row int, column string, id BoxID) boo
 	if c.boxNo(id) < len(c.Boxes) {
 		return true
 	}
+	if !boxForm.MatchString(string(id)) {
+		return false // said when it was read
+	}
 	c.wrong(file, row, column, "the layout has no box "+quoted(string(id)), rightWord(string(id), c.boxIDs()))
 	return false
 }
@@ -64,7 +68,7 @@ func (c *sequenceChecker) working(w *Working) {
 // end checks that the first and the last point of a train's way are those of the sequence.
 func (c *sequenceChecker) end(w *Working, p *PointTime, want BoxID, does, column string) {
 	if p.Box != want && c.boxNo(want) < len(c.Boxes) && c.boxNo(p.Box) < len(c.Boxes) {
-		c.wrong("times", p.row, "box", fmt.Sprintf("train %s %s at %s, not at %s", w.Train, does, want, p.Box), "write there the box of the column "+column+" of the trains")
+		c.wrong("times", p.row, "box", fmt.Sprintf("train %s %s at %s, not at %s", w.Train, does, want, p.Box), "its times "+strings.TrimSuffix(does, "s")+" at the box in the column "+column)
 	}
 }
 

@@ -22,7 +22,8 @@ const (
 )
 
 // ReadTimetable reads the sequence of trains, and their times if there are any, as CSV. Columns are found by their
-// headings, in any order; of the trains only train, class, from and to must be there. The error is of type Flaws.
+// headings, in any order; of the trains only train, class, from and to must be there. The error is of type Flaws. What
+// could be read comes with it, so that CheckSequence may go on and all flaws come in one run.
 //
 // With times the order is that in which trains leave their first box; a train without times keeps its place behind
 // the one before it in the file. Without times it is that of the file.
@@ -33,11 +34,11 @@ func ReadTimetable(trains, times []byte) (*Timetable, error) {
 		r.times(times)
 	}
 	r.stock()
-	if len(r.flaws) > 0 {
-		return nil, r.flaws
-	}
 	t := &Timetable{Workings: r.workings}
 	t.sort()
+	if len(r.flaws) > 0 {
+		return t, r.flaws
+	}
 	return t, nil
 }
 
@@ -85,12 +86,12 @@ func (r *timetableReader) each(name string, text []byte, known, needed []string,
 			continue
 		}
 		if s.row > maxRows {
-			r.flaws = append(r.flaws, Flaw{File: name, Line: s.row, What: "the file goes on and on", Right: fmt.Sprintf("the most is %d rows", maxRows)})
+			r.flaws = append(r.flaws, Flaw{File: name, Line: s.row, Field: "row", What: "the file goes on and on", Right: fmt.Sprintf("the most is %d rows", maxRows)})
 			return
 		}
 		s.cells = cells
 		if len(cells) > len(s.heads) {
-			s.wrong(name, "", fmt.Sprintf("the row has %d cells", len(cells)), fmt.Sprintf("there are %d columns; put a text with a comma in quotation marks", len(s.heads)))
+			s.wrong(name, "row", fmt.Sprintf("the row has %d cells", len(cells)), fmt.Sprintf("there are %d columns; put a text with a comma in quotation marks", len(s.heads)))
 			continue
 		}
 		if strings.TrimSpace(strings.Join(cells, "")) != "" {
@@ -98,7 +99,7 @@ func (r *timetableReader) each(name string, text []byte, known, needed []string,
 		}
 	}
 	if s.heads == nil {
-		r.flaws = append(r.flaws, Flaw{File: name, What: "the file is empty", Right: "begin it with a row of headings: " + strings.Join(needed, ",")})
+		r.flaws = append(r.flaws, Flaw{File: name, Line: 1, Field: "headings", What: "the file is empty", Right: "begin it with a row of headings: " + strings.Join(needed, ",")})
 	}
 }
 
@@ -111,7 +112,7 @@ func heads(cells []string) []string {
 }
 
 func (r *timetableReader) notCSV(name string, err error) {
-	f := Flaw{File: name, What: "this is no CSV: " + err.Error(), Right: "quotation marks stand round a whole cell, and are doubled within it"}
+	f := Flaw{File: name, Line: 1, Field: "row", What: "this is no CSV: " + err.Error(), Right: "quotation marks stand round a whole cell, and are doubled within it"}
 	var p *csv.ParseError
 	if errors.As(err, &p) {
 		f.Line, f.What = p.Line, "this is no CSV: "+p.Err.Error()
@@ -120,6 +121,10 @@ func (r *timetableReader) notCSV(name string, err error) {
 }
 
 func (r *timetableReader) checkHeads(name string, got, known, needed []string) bool {
+	if len(got) == 1 && strings.ContainsAny(got[0], ";\t|") {
+		r.flaws = append(r.flaws, Flaw{File: name, Line: 1, Field: "headings", What: "the cells are not divided by commas", Right: "save the sheet as CSV with commas between the cells"})
+		return false
+	}
 	ok := true
 	for i, h := range got {
 		if !slices.Contains(known, h) {

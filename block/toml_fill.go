@@ -220,9 +220,10 @@ func quoted(s string) string {
 	return fmt.Sprintf("%q", s)
 }
 
-// nearest finds the word that was probably meant: at most a third of its letters differ. Empty if none is near.
+// nearest finds the word that was probably meant: at most a third of its letters differ, and not all of them. Empty if
+// none is near.
 func nearest(word string, among []string) string {
-	best, least := "", 1+max(1, len(word)/3)
+	best, least := "", min(1+max(1, len(word)/3), len(word))
 	for _, w := range among {
 		if w == "" {
 			continue

@@ -66,6 +66,9 @@ func (t tomlLines) table(p *unstable.Parser, e *unstable.Node, array bool) strin
 		}
 	}
 	if array {
+		if t.count[path] == 0 {
+			t.at[path] = line
+		}
 		t.count[path]++
 		path = t.newest(path)
 	}
@@ -88,6 +91,9 @@ func (t tomlLines) keyValue(p *unstable.Parser, e *unstable.Node, path string) {
 		line = lineOf(p, keys.Node())
 	}
 	t.at[path] = line
+	if table := outside(path); table != "" && t.at[table] == 0 {
+		t.at[table] = line // a table in braces begins where its first key stands
+	}
 	t.value(p, e.Value(), path)
 }
 
