@@ -58,7 +58,7 @@ func (absolute) answered(w *work, x int, o *open, g *group) {
 	switch {
 	case o.code.Train:
 		s.Did = w.accept(x, o, g)
-	case o.code.Key == warningCode:
+	case o.code.Key == warningCode && !o.void && o.line >= 0:
 		s.Did = w.acceptWarned(o, g)
 	default:
 		s.Did = w.bind(x, o, g)

@@ -43,7 +43,7 @@ func (w *work) leaves(a int) error {
 		o.accepted = !o.found
 	}
 	if !o.found && !o.shunt {
-		ln.used = true
+		ln.useUp(i >= 0 && ln.trains[i].accepted)
 	}
 	ln.passedOn = true
 	if i >= 0 {
@@ -52,6 +52,16 @@ func (w *work) leaves(a int) error {
 	}
 	ln.trains = append(ln.trains[:len(ln.trains):len(ln.trains)], o)
 	return nil
+}
+
+// useUp spends the acceptance that a train goes on: the line's own, then the second. rung: its 2 has spent it already.
+func (l *line) useUp(rung bool) {
+	if l.used && !rung && l.second != nil {
+		second := *l.second
+		second.gone = true
+		l.second = &second
+	}
+	l.used = true
 }
 
 // believed finds a train of which only 2 has spoken.
@@ -76,9 +86,9 @@ func (w *work) judgeLeaving(a, believed int) bool {
 	case ln.stands <= acw && enteredBlockedBack(ln):
 		w.breaks("R29", a, a, w.e.At)
 	case w.failureWorking(ln):
-	case ln.stands <= ofw, ln.offer == nil:
+	case ln.stands <= ofw, ln.offer == nil, ln.offer.at.IsZero():
 		w.breaks("R29", a, a, w.e.At) // entered-unaccepted
-	case ln.used && ln.second == nil && !rung, ln.stands == doubt:
+	case ln.used && (ln.second == nil || ln.second.gone) && !rung, ln.stands == doubt:
 		w.breaks("R30", a, a, w.e.At) // two-on-one-clear
 	}
 	return len(w.said.irregular) > before

@@ -162,6 +162,6 @@ func (d *dump) acceptance(a *acceptance) {
 	d.word(string(a.code.Key))
 	d.time(a.first)
 	d.time(a.at)
-	d.flag(a.warning)
+	d.flag(a.warning, a.gone)
 	d.word(string(a.train))
 }

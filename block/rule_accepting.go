@@ -5,7 +5,7 @@ import "time"
 // accept is B's exact repetition of an offer: row 5.
 func (w *work) accept(b int, o *open, g *group) Effect {
 	ln := &w.t.lines[o.line]
-	if o.mends {
+	if o.mends && ln.offer != nil { // else that train has been given up meanwhile
 		mended := *ln.offer
 		mended.code = o.code
 		ln.offer = &mended

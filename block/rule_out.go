@@ -112,7 +112,7 @@ func (w *work) settles(l int, at time.Time) {
 	next := ln.train("")
 	switch {
 	case next >= 0 && ln.second != nil:
-		ln.offer, ln.second, ln.used = ln.second, nil, true
+		ln.offer, ln.second, ln.used = ln.second, nil, ln.second.gone
 		ln.stands = lin
 		if ln.trains[next].two.IsZero() {
 			ln.stands = acc
@@ -123,7 +123,7 @@ func (w *work) settles(l int, at time.Time) {
 			ln.stands = doubt
 		}
 	case ln.second != nil:
-		ln.offer, ln.second, ln.used, ln.stands = ln.second, nil, false, acc
+		ln.offer, ln.second, ln.used, ln.stands = ln.second, nil, ln.second.gone, acc
 	case w.t.offer[l] != nil && w.t.offer[l].line == l:
 		o := w.t.offer[l]
 		ln.offer, ln.used, ln.stands = &acceptance{code: o.code, first: o.first, train: o.train}, false, off

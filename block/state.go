@@ -165,6 +165,7 @@ type acceptance struct {
 	first   time.Time // of the offer
 	at      time.Time // of the acceptance; zero: not accepted
 	warning bool      // under regulation 5
+	gone    bool      // of a second acceptance: a train has gone on it
 	train   TrainID
 }
 

@@ -293,6 +293,9 @@ func (h *header) train(id, code string) error {
 func (h *header) record() block.Header {
 	r := h.base
 	r.Format, r.Zone = 1, "UTC"
+	if h.layout.Clock.Kind == "scaled" {
+		h.layout.Clock = block.ClockKind{Kind: "real", Speed: 1} // times in notes are the district's own
+	}
 	r.Layout = string(h.layout.Text())
 	if len(h.trains) > 0 && r.Trains == "" {
 		r.Trains = block.BareSequence(h.layout, h.trains)
