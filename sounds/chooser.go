@@ -24,9 +24,9 @@ const (
 
 func newChooser() *chooser {
 	c := &chooser{voices: Voices()}
-	for _, v := range Voices() {
+	for _, v := range slices.Clone(c.voices) {
 		for _, steps := range sistersOf(v) {
-			c.voices = append(c.voices, v.pitched(steps))
+			c.voices = append(c.voices, v.moved(steps))
 		}
 	}
 	c.distinct = make([][]bool, len(c.voices))
@@ -41,59 +41,30 @@ func newChooser() *chooser {
 
 // find gives the place of a voice, or none for a name that is not known.
 func (c *chooser) find(name string) int {
-	for i, v := range c.voices {
-		if v.Name == name {
-			return i
-		}
-	}
-	return none
+	return slices.IndexFunc(c.voices, func(v Voice) bool { return v.Name == name })
 }
 
-// fill gives a voice to every instrument of a shelf that has none.
+// fill gives a voice to every instrument of a shelf that has none. As many as possible differ from one another
+// as bells of one shelf should; any more get what is least like the others.
 func (c *chooser) fill(shelf, given, elsewhere []int) {
-	var open, fixed []int
+	var open, hung []int
 	for _, i := range shelf {
 		if given[i] == none {
 			open = append(open, i)
 			continue
 		}
-		fixed = append(fixed, given[i])
+		hung = append(hung, given[i])
 	}
-	s := search{chooser: c, elsewhere: elsewhere, fixed: fixed, want: len(open), left: mostTried}
-	s.hang(0)
-	for n, i := range open {
-		given[i] = s.found[n]
+	chosen := c.apart(len(open), hung, elsewhere)
+	for _, i := range open[:len(chosen)] {
+		given[i] = chosen[0]
+		hung, chosen = append(hung, chosen[0]), chosen[1:]
 	}
-}
-
-// mostTried bounds the work on one shelf of absurd size.
-const mostTried = 20_000
-
-// A search hangs bell after bell on one shelf and turns back where it costs more than the best it has found.
-type search struct {
-	*chooser
-	elsewhere []int // voices on other shelves of the same room
-	fixed     []int // voices on this shelf that the layout chose
-	want      int   // how many bells are to be hung
-	tried     []int
-	found     []int // the cheapest so far
-	cost      int64 // of found
-	left      int   // steps still allowed
-}
-
-func (s *search) hang(cost int64) {
-	if s.found != nil && (cost >= s.cost || s.left <= 0) {
-		return
-	}
-	s.left--
-	if len(s.tried) == s.want {
-		s.found, s.cost = slices.Clone(s.tried), cost
-		return
-	}
-	for _, o := range s.offers() {
-		s.tried = append(s.tried, o.voice)
-		s.hang(cost + o.cost)
-		s.tried = s.tried[:len(s.tried)-1]
+	for _, i := range open {
+		if given[i] == none {
+			given[i] = c.offers(hung, elsewhere)[0].voice
+			hung = append(hung, given[i])
+		}
 	}
 }
 
@@ -104,37 +75,79 @@ type offer struct {
 }
 
 // offers lists all voices, the cheapest first.
-func (s *search) offers() []offer {
-	all := make([]offer, len(s.voices))
-	for v := range s.voices {
-		all[v] = offer{v, int64(v) + s.beside(v, s.fixed) + s.beside(v, s.tried) + s.across(v)}
+func (c *chooser) offers(hung, elsewhere []int) []offer {
+	all := make([]offer, len(c.voices))
+	for v := range c.voices {
+		all[v] = offer{v, int64(v) + c.among(v, hung, costSame, costAlike) + c.among(v, elsewhere, costHeardToo, costAlikeThem)}
 	}
 	slices.SortStableFunc(all, func(a, b offer) int { return cmp.Compare(a.cost, b.cost) })
 	return all
 }
 
-func (s *search) beside(v int, hung []int) int64 {
+// among is what a voice costs among others, same for each that it is and alike for each that it is like.
+func (c *chooser) among(v int, others []int, same, alike int64) int64 {
 	var cost int64
-	for _, h := range hung {
+	for _, o := range others {
 		switch {
-		case h == v:
-			cost += costSame
-		case !s.distinct[h][v]:
-			cost += costAlike
+		case o == v:
+			cost += same
+		case !c.distinct[o][v]:
+			cost += alike
 		}
 	}
 	return cost
 }
 
-func (s *search) across(v int) int64 {
-	var cost int64
-	for _, h := range s.elsewhere {
-		switch {
-		case h == v:
-			cost += costHeardToo
-		case !s.distinct[h][v]:
-			cost += costAlikeThem
+// apart finds the cheapest n voices that all differ from one another as bells of one shelf should, the cheapest
+// first; or fewer, where there are not so many.
+func (c *chooser) apart(n int, hung, elsewhere []int) []int {
+	offers := c.offers(hung, elsewhere)
+	for n = min(n, len(shelfOrder())); n > 0; n-- { // never more than there are bodies
+		s := search{chooser: c, want: n}
+		s.hang(0, offers)
+		if s.found != nil {
+			return s.found
 		}
 	}
-	return cost
+	return nil
+}
+
+// A search hangs bell after bell on one shelf and turns back where it cannot become cheaper than the best found.
+type search struct {
+	*chooser
+	want  int
+	tried []int
+	found []int // the cheapest so far
+	cost  int64 // of found
+}
+
+// hang tries the offers, the cheapest first, each beside what has been tried already. All of them differ from it.
+func (s *search) hang(cost int64, offers []offer) {
+	need := s.want - len(s.tried)
+	if need == 0 {
+		s.found, s.cost = slices.Clone(s.tried), cost
+		return
+	}
+	for i, o := range offers {
+		if len(offers)-i < need || s.found != nil && cost+total(offers[i:i+need]) >= s.cost {
+			return
+		}
+		var rest []offer
+		for _, r := range offers[i+1:] {
+			if s.distinct[o.voice][r.voice] {
+				rest = append(rest, r)
+			}
+		}
+		s.tried = append(s.tried, o.voice)
+		s.hang(cost+o.cost, rest)
+		s.tried = s.tried[:len(s.tried)-1]
+	}
+}
+
+func total(offers []offer) int64 {
+	var sum int64
+	for _, o := range offers {
+		sum += o.cost
+	}
+	return sum
 }

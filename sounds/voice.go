@@ -143,11 +143,17 @@ func sistersOf(v Voice) []int {
 
 // pitched is the same body, larger or smaller.
 func (v Voice) pitched(semitones int) Voice {
+	v = v.moved(semitones)
+	v.gain = equalGain(v)
+	return v
+}
+
+// moved is pitched without bringing it to its loudness, which takes its time.
+func (v Voice) moved(semitones int) Voice {
 	by := math.Exp2(float64(semitones) / 12)
 	v.Name = fmt.Sprintf("%s%+d", v.Name, semitones)
 	v.Base *= by
 	v.Heard *= by
-	v.gain = equalGain(v)
 	return v
 }
 
