@@ -1,9 +1,7 @@
 package web
 
 import (
-	"encoding/json"
 	"fmt"
-	"html/template"
 	"strings"
 	"time"
 
@@ -23,7 +21,7 @@ type boxPage struct {
 	Shelf                  []shelfPlace
 	Notice                 []noticeLine
 	Foot                   bookTable
-	Present                template.HTML // for the script
+	Present                forScript // the template writes it as JSON
 }
 
 // shelfPlace is one neighbour on the block shelf.
@@ -82,7 +80,7 @@ type inBook struct {
 }
 
 // drawBox draws the page of a box as of now, for the tablet that works it or one that only looks in.
-func (s *server) drawBox(p *sitting.Present, working bool) (boxPage, error) {
+func (s *server) drawBox(p *sitting.Present, working bool) boxPage {
 	l := s.live
 	v := p.View
 	names := namesOf(l.Rules())
@@ -101,12 +99,8 @@ func (s *server) drawBox(p *sitting.Present, working bool) (boxPage, error) {
 	f.readBooks(l.Rules(), v)
 	page.Shelf = shelfOf(l, v, f, p.Settings.Meanings)
 	page.Danger = dangerWords(v)
-	text, err := json.Marshal(f)
-	if err != nil {
-		return page, fmt.Errorf("write the present of %s: %w", v.Box, err)
-	}
-	page.Present = template.HTML(text) // json.Marshal has escaped <, > and &
-	return page, nil
+	page.Present = f
+	return page
 }
 
 // readBooks takes along the code books of a shelf's circuits.

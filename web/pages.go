@@ -41,12 +41,7 @@ func (s *server) box(w http.ResponseWriter, r *http.Request) {
 		s.unwell(w, err)
 		return
 	}
-	page, err := s.drawBox(p, working)
-	if err != nil {
-		s.unwell(w, err)
-		return
-	}
-	s.draw(w, "box.html", page)
+	s.draw(w, "box.html", s.drawBox(p, working))
 }
 
 // book shows the whole register of a box.

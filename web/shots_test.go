@@ -1,0 +1,71 @@
+package web_test
+
+import (
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/require"
+)
+
+// size is a tablet or a phone, in CSS pixels.
+type size struct {
+	name          string
+	width, height int64
+}
+
+func sizes() []size {
+	return []size{{"1024x768", 1024, 768}, {"800x1280", 800, 1280}, {"390x844", 390, 844}}
+}
+
+// TestScreens writes a picture of every page at every size into the folder TAILLAMP_SHOTS, for people to look at.
+func TestScreens(t *testing.T) {
+	folder := os.Getenv("TAILLAMP_SHOTS")
+	if folder == "" {
+		t.Skip("TAILLAMP_SHOTS names no folder")
+	}
+	e := open(t, "lathermoor", nil)
+	b := browser(t)
+	os := tablet(t, b, "Ossenwaite", e.at, 1024, 768)
+	ul := tablet(t, b, "Ullathwick", e.at, 1024, 768)
+	ul.takeDuty("UL")
+	os.press(`button.take[data-box="OS"]`)
+	os.until(`document.querySelector(".try") && !document.querySelector(".try").hidden`)
+	os.shoot(folder, "trial")
+	os.hear()
+	ul.ring(os, "UL-OS", "1")
+	os.ring(ul, "UL-OS", "1")
+	ul.ring(os, "UL-OS", "3-1")
+	os.ring(ul, "UL-OS", "3-1")
+	os.turn("UL-OS Down Main", "clear")
+	ul.shows("UL-OS Down Main", "clear")
+	ul.ring(os, "UL-OS", "2")
+	os.ring(ul, "UL-OS", "2")
+	os.turn("UL-OS Down Main", "occupied")
+	ul.shows("UL-OS Down Main", "occupied")
+	os.press(`.reminder[data-section="OS-HX Up Main"]`)
+	ul.hand("UL-OS", "4", 220*time.Millisecond)
+	pause(700 * time.Millisecond)
+	os.shoot(folder, "box")
+	os.hand("UL-OS", "6", 220*time.Millisecond)
+	pause(time.Second)
+	os.shoot(folder, "danger")
+	for _, page := range []struct{ name, path string }{{"door", "/"}, {"book", "/s/demo/book/OS"}, {"findings", "/s/demo/findings"}, {"look", "/s/demo/box/TO"}} {
+		tablet(t, b, page.name, e.at+page.path, 1024, 768).shoot(folder, page.name)
+	}
+}
+
+// shoot takes a picture of the page at every size.
+func (p *tab) shoot(folder, name string) {
+	p.t.Helper()
+	for _, s := range sizes() {
+		p.do(chromedp.EmulateViewport(s.width, s.height, chromedp.EmulateTouch))
+		pause(150 * time.Millisecond)
+		png, err := chromedp.Run(p.ctx, chromedp.CaptureScreenshot())
+		require.NoError(p.t, err)
+		require.NoError(p.t, os.WriteFile(filepath.Join(folder, name+"-"+s.name+".png"), png, 0o644))
+	}
+	p.do(chromedp.EmulateViewport(1024, 768, chromedp.EmulateTouch))
+}
