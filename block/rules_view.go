@@ -36,10 +36,10 @@ func (r *Rules) instrument(s *State, p *circuitPlan, c *circuitState, x int) Ins
 	for e := range t.call {
 		id := r.boxes[p.boxes[e]].ID
 		if t.call[e].open {
-			i.Called = id
+			i.Called, i.CalledAt = id, t.call[e].at
 		}
-		if a := t.call[e]; !a.answered.IsZero() && !a.spent && s.at.Sub(a.answered) <= r.attention {
-			i.Has = id
+		if a := t.call[e]; i.Has == "" && !a.answered.IsZero() && !a.spent && s.at.Sub(a.answered) <= r.attention {
+			i.Has = id // if both have the word, the box nearer the beginning speaks first
 		}
 		i.Offers = append(i.Offers, r.pending(p, t.offer[e], e)...)
 		i.Waiting = append(i.Waiting, r.pending(p, t.other[e], e)...)
@@ -78,6 +78,9 @@ func (r *Rules) lineView(p *circuitPlan, t *talk, l, x int) LineView {
 		if ln.signal {
 			v.Signal = "off"
 		}
+		v.Going = ln.going()
+	} else {
+		v.Foul, v.Out = ln.foul, ln.free()
 	}
 	if ln.offer != nil {
 		v.Train, v.Key, v.Beats = ln.offer.train, ln.offer.code.Key, ln.offer.code.Beats
@@ -89,4 +92,21 @@ func (r *Rules) lineView(p *circuitPlan, t *talk, l, x int) LineView {
 		}
 	}
 	return v
+}
+
+// going tells whether a train has passed the section signal regularly and its 2 has not been rung.
+func (l *line) going() bool {
+	for i := range l.trains {
+		if o := &l.trains[i]; !o.left.IsZero() && o.two.IsZero() && o.accepted && !o.given {
+			return true
+		}
+	}
+	return false
+}
+
+// free tells whether the box in advance knows that the train the bells speak of has passed whole and that nothing
+// fouls the line: its 2-1 is due.
+func (l *line) free() bool {
+	i := l.train("")
+	return i >= 0 && l.trains[i].out() && l.foul == ""
 }

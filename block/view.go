@@ -13,6 +13,18 @@ type View struct {
 	Ears   string       `json:"ears,omitempty"` // heard, not heard; empty: bells not tried
 	Paused bool         `json:"paused,omitempty"`
 	Shelf  []Instrument `json:"shelf"`
+
+	// What is in the signaller's mind and on no instrument; Rules.View leaves it empty, Rules.Next asks for it.
+	Sends []Sending   `json:"-"` // trains to be offered on, in order, as soon as each may be
+	Full  []SectionID `json:"-"` // lines from which no train can be taken now: no road free, the platform occupied
+}
+
+// Sending is a train that a box means to send on.
+type Sending struct {
+	Train   TrainID
+	Section SectionID
+	Beats   Beats
+	From    time.Time // not to be offered sooner
 }
 
 // Instrument is one bell and the indicators that go with it, as it stands on the block shelf. Instruments are
@@ -29,12 +41,13 @@ type Instrument struct {
 	Heard   *Heard     `json:"heard,omitempty"` // the last code from the other end
 	Sent    *Heard     `json:"sent,omitempty"`  // this box's own last code
 	// What stands open between the two, as both know it by their bells.
-	Called  BoxID     `json:"called,omitempty"`  // who called attention and has not been answered
-	Has     BoxID     `json:"has,omitempty"`     // who called and was answered: he has the word
-	Offers  []Pending `json:"offers,omitempty"`  // is line clear?, not yet answered
-	Waiting []Pending `json:"waiting,omitempty"` // another signal not yet answered
-	Danger  bool      `json:"danger,omitempty"`  // six beats are in force
-	Broken  []Place   `json:"broken,omitempty"`  // what has failed and been found out
+	Called   BoxID     `json:"called,omitempty"`  // who called attention and has not been answered
+	CalledAt time.Time `json:"calledAt,omitzero"` // and when
+	Has      BoxID     `json:"has,omitempty"`     // who called and was answered: he has the word
+	Offers   []Pending `json:"offers,omitempty"`  // is line clear?, not yet answered
+	Waiting  []Pending `json:"waiting,omitempty"` // another signal not yet answered
+	Danger   bool      `json:"danger,omitempty"`  // six beats are in force
+	Broken   []Place   `json:"broken,omitempty"`  // what has failed and been found out
 }
 
 // Pending is a signal that awaits its answer.
@@ -57,6 +70,9 @@ type LineView struct {
 	Count    int       `json:"count,omitempty"`
 	Standing string    `json:"standing"`         // as the bells have it: IDLE, OFF, …, overlays joined on
 	Signal   string    `json:"signal,omitempty"` // on, off: the section signal of a line from this box
+	Going    bool      `json:"going,omitempty"`  // of a line from this box: a train has passed that signal, and 2 is due
+	Out      bool      `json:"out,omitempty"`    // of a line to this box: its train has passed whole, and 2-1 is due
+	Foul     Place     `json:"foul,omitempty"`   // of a line to this box: what this box has standing in its way
 	Collar   bool      `json:"collar,omitempty"`
 	Train    TrainID   `json:"train,omitempty"`  // the train offered or accepted, if it was named
 	Key      CodeKey   `json:"key,omitempty"`    // its class

@@ -17,6 +17,7 @@ type Referee struct {
 	in     map[block.SectionID][]block.TrainID
 	noted  map[block.SectionID]time.Time // when something irregular was last done on that line
 	since  map[block.SectionID]time.Time // when it last became empty
+	shunts map[block.SectionID]bool      // 3-3-2 is in force: what goes in goes as a shunt, and comes back
 	shared []meeting
 }
 
@@ -32,6 +33,7 @@ func (f *Referee) Watch(e block.Event, o block.Outcome) {
 	if f.in == nil {
 		f.in = make(map[block.SectionID][]block.TrainID)
 		f.noted, f.since = make(map[block.SectionID]time.Time), make(map[block.SectionID]time.Time)
+		f.shunts = make(map[block.SectionID]bool)
 	}
 	for _, i := range o.Irregular {
 		f.told(i.Section, i.At)
@@ -40,6 +42,10 @@ func (f *Referee) Watch(e block.Event, o block.Outcome) {
 		switch {
 		case c.Fault != nil:
 			f.told(c.Fault.Section, e.At)
+		case c.Signal != nil && c.Signal.Sense == block.Answer && c.Signal.Key == "shunt-forward":
+			f.shunts[c.Signal.Section] = true
+		case c.Signal != nil && c.Signal.Sense == block.Answer && c.Signal.Key == "shunt-withdrawn":
+			f.shunts[c.Signal.Section] = false
 		case c.Train != nil:
 			f.sighted(e, c.Train)
 		}
@@ -51,7 +57,7 @@ func (f *Referee) sighted(e block.Event, t *block.Spotted) {
 	case block.Leaves:
 		f.in[t.Section] = append(f.in[t.Section], t.Train)
 		m := meeting{section: t.Section, since: f.since[t.Section], at: e.At, trains: fmt.Sprint(f.in[t.Section])}
-		if len(f.in[t.Section]) > 1 && (f.noted[t.Section].IsZero() || f.noted[t.Section].Before(m.since)) {
+		if len(f.in[t.Section]) > 1 && !f.shunts[t.Section] && (f.noted[t.Section].IsZero() || f.noted[t.Section].Before(m.since)) {
 			f.shared = append(f.shared, m)
 		}
 	case block.Passes, block.IsClear, block.Returns:
