@@ -44,9 +44,10 @@ type bookRow struct {
 
 // bookCell is one ruled cell.
 type bookCell struct {
-	Column, Label, Time string
-	Struck              []string
-	Edge, Touch         bool
+	Column, Label string
+	Hour, Minute  string // "16." and "04½"; the hour only where it changes
+	Struck        []string
+	Edge, Touch   bool
 }
 
 // The foot of the book shows the last lines, and before them those still open.
@@ -106,10 +107,10 @@ func rowOf(l register.Line) bookRow {
 		if !ok {
 			continue
 		}
-		h, _, _ := strings.Cut(w.Time, ".")
-		c.Time = w.Short
+		h, minute, _ := strings.Cut(w.Time, ".")
+		c.Minute = w.Short
 		if h != hour {
-			c.Time = w.Time
+			c.Hour, c.Minute = h+".", minute
 		}
 		hour = h
 	}
@@ -144,7 +145,7 @@ func trainName(l register.Line) string {
 	if l.Train != "" {
 		parts = append(parts, "no. "+string(l.Train))
 	}
-	return strings.Join(parts, " · ")
+	return strings.Join(parts, " ")
 }
 
 // acrossWords is a line that goes across the page.

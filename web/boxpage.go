@@ -26,15 +26,16 @@ type boxPage struct {
 
 // shelfPlace is one neighbour on the block shelf.
 type shelfPlace struct {
-	Circuit               block.CircuitID
-	To                    block.BoxID
-	Name, Tab, Line, Card string // Card: what kind of line this is, where it carries bells only
-	Key                   string // the letter that rings it
-	Here, Danger          bool
-	Dials                 []dial
-	ToMe                  block.SectionID
-	Collared              bool
-	Heard, Meaning, Sent  string
+	Circuit              block.CircuitID
+	To                   block.BoxID
+	Name, Plate, Tab     string
+	Line, Card           string // Card: what kind of line this is, where it carries bells only
+	Key                  string // the letter that rings it
+	Here, Danger         bool
+	Dials                []dial
+	ToMe                 block.SectionID
+	Collared             bool
+	Heard, Meaning, Sent string
 }
 
 // dial is one half-round indicator.
@@ -86,14 +87,14 @@ func (s *server) drawBox(p *sitting.Present, working bool) boxPage {
 	names := namesOf(l.Rules())
 	page := boxPage{
 		Title: s.title, Name: names[v.Box], Sitting: l.Name(), Box: v.Box, Working: working, Staffed: v.OnDuty,
-		Time: floorHalf(l.District().At(p.At)), Notice: noticeOf(p.Notice, names),
+		Time: floorHalf(l.District().At(p.At)), Notice: noticeOf(p.Notice, shortNames(names)),
 		Foot: footOf(p.Book),
 	}
 	if v.OnDuty {
 		page.Who = "on duty since " + register.Halves.Full(l.District().At(v.Since))
 	}
 	f := forScript{
-		Sitting: l.Name(), Box: v.Box, Working: working, View: v, Settings: sitting.SettingsOf(p.Settings), Names: names,
+		Sitting: l.Name(), Box: v.Box, Working: working, View: v, Settings: sitting.SettingsOf(p.Settings), Names: shortNames(names),
 		Books: map[string]map[string]inBook{}, BookOf: map[block.CircuitID]string{}, Sounds: s.shelfSounds(v),
 	}
 	f.readBooks(l.Rules(), v)
@@ -127,7 +128,7 @@ func shelfOf(l *sitting.Live, v *block.View, f forScript, meanings bool) []shelf
 	var shelf []shelfPlace
 	taken := map[string]bool{}
 	for n, i := range v.Shelf {
-		place := shelfPlace{Circuit: i.Circuit, To: i.To, Name: i.Name, Tab: i.Name, Here: n == 0, Danger: i.Danger, Key: letterOf(i.Name, taken)}
+		place := shelfPlace{Circuit: i.Circuit, To: i.To, Name: i.Name, Plate: i.Name, Tab: i.Name, Here: n == 0, Danger: i.Danger, Key: letterOf(i.Name, taken)}
 		if i.Method == "absolute" {
 			place.Dials = dialsOf(i)
 			place.ToMe, place.Collared = i.Lines[0].Section, i.Lines[0].Collar
@@ -135,7 +136,8 @@ func shelfOf(l *sitting.Live, v *block.View, f forScript, meanings bool) []shelf
 			place.Card = methodWords(i.Method)
 			if len(i.Lines) > 0 {
 				place.Line = i.Lines[0].Line
-				place.Tab = i.Name + ", " + i.Lines[0].Line
+				place.Plate = f.Names[i.To]
+				place.Tab = place.Plate + ", " + place.Line
 			}
 		}
 		if i.Heard != nil {
@@ -234,6 +236,23 @@ func namesOf(r *block.Rules) map[block.BoxID]string {
 		names[b.ID] = b.Name
 	}
 	return names
+}
+
+// shortNames are the first words of the boxes' names, as people call them, where no two boxes share one.
+func shortNames(names map[block.BoxID]string) map[block.BoxID]string {
+	boxes := make(map[string]int)
+	for _, name := range names {
+		word, _, _ := strings.Cut(name, " ")
+		boxes[word]++
+	}
+	short := make(map[block.BoxID]string, len(names))
+	for id, name := range names {
+		word, _, _ := strings.Cut(name, " ")
+		if short[id] = name; boxes[word] == 1 {
+			short[id] = word
+		}
+	}
+	return short
 }
 
 // clockAt is a moment by the district's clock, to the half minute begun: 16.04½.

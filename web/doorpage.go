@@ -21,7 +21,7 @@ type stop struct {
 	Name, Words string
 	Column, Row int
 	Rails       string // begins, ends, single: how the line looks here
-	Spur        bool   // the branch leaves the line one column before this stop
+	Spur        bool   // first of a branch, which leaves the line one column before
 	Lit, Take   bool
 	Look        string
 }
@@ -39,6 +39,9 @@ func (s *server) drawDoor(door []sitting.Staffing) doorPage {
 	}
 	return page
 }
+
+// Junction is the column of the box where the branch leaves the line.
+func (s stop) Junction() int { return s.Column - 1 }
 
 // staff says who is in a box and whether his ears are proved.
 func (s *stop) staff(d sitting.Staffing, clock register.Clock) {
@@ -108,8 +111,14 @@ func lineOf(r *block.Rules) []stop {
 		if stops[i].Row == 0 {
 			stops[i].Row = branches + 1
 		}
-		if last := i == len(stops)-1 || stops[i+1].Row != stops[i].Row; stops[i].Rails == "single" && last {
-			stops[i].Rails = "single ends"
+		if stops[i].Rails != "single" {
+			continue
+		}
+		if stops[i].Spur {
+			stops[i].Rails += " first"
+		}
+		if i == len(stops)-1 || stops[i+1].Rails != "single" || stops[i+1].Spur {
+			stops[i].Rails += " ends"
 		}
 	}
 	return stops

@@ -3,11 +3,14 @@ package web_test
 import (
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
+
+	"taillamp/block"
 )
 
 // size is a tablet or a phone, in CSS pixels.
@@ -26,6 +29,9 @@ func TestScreens(t *testing.T) {
 	if folder == "" {
 		t.Skip("TAILLAMP_SHOTS names no folder")
 	}
+	four := open(t, "lathermoor", func(h *block.Header) {
+		h.Layout = strings.Replace(h.Layout, "out = true                    # opens at 15.58½", "", 1)
+	})
 	e := open(t, "lathermoor", nil)
 	b := browser(t)
 	os := tablet(t, b, "Ossenwaite", e.at, 1024, 768)
@@ -49,12 +55,13 @@ func TestScreens(t *testing.T) {
 	ul.hand("UL-OS", "4", 220*time.Millisecond)
 	pause(700 * time.Millisecond)
 	os.shoot(folder, "box")
-	os.hand("UL-OS", "6", 220*time.Millisecond)
-	pause(time.Second)
+	os.hand("UL-OS", "6", 300*time.Millisecond)
+	os.until(`document.body.classList.contains("alarm")`)
 	os.shoot(folder, "danger")
 	for _, page := range []struct{ name, path string }{{"door", "/"}, {"book", "/s/demo/book/OS"}, {"findings", "/s/demo/findings"}, {"look", "/s/demo/box/TO"}} {
 		tablet(t, b, page.name, e.at+page.path, 1024, 768).shoot(folder, page.name)
 	}
+	tablet(t, b, "four neighbours", four.at+"/s/demo/box/OS", 1024, 768).shoot(folder, "four")
 }
 
 // shoot takes a picture of the page at every size.

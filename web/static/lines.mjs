@@ -14,7 +14,7 @@ export function nameOf(line) {
   if (line.class) parts.push(line.class);
   if (line.code) parts.push(line.code);
   if (line.train) parts.push("no. " + line.train);
-  return parts.join(" · ");
+  return parts.join(" ");
 }
 
 // acrossOf is a line that goes across the page, in words.
@@ -38,7 +38,7 @@ export function times(line) {
     const cell = line.cells.find((c) => c.column === name);
     if (!cell) continue;
     const h = cell.time.split(".")[0];
-    out[name] = h === hour ? cell.short : cell.time;
+    out[name] = h === hour ? { hour: "", minute: cell.short } : { hour: h + ".", minute: cell.time.slice(h.length + 1) };
     hour = h;
   }
   return out;
@@ -84,7 +84,8 @@ function timeCell(line, name, label, time, open) {
     td.appendChild(cell("s", s.short));
     td.appendChild(document.createTextNode(" "));
   }
-  if (time) td.appendChild(document.createTextNode(time));
+  if (time && time.hour) td.appendChild(cell("small", time.hour));
+  if (time) td.appendChild(document.createTextNode(time.minute));
   if (open) {
     const button = document.createElement("button");
     button.type = "button";

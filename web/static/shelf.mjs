@@ -173,7 +173,7 @@ export class Shelf {
   // hush shows the way to hear the bells where the browser keeps them silent.
   hush() {
     const strip = $(".strip.hush");
-    strip.hidden = this.bells.awake() || !(window.AudioContext || window.webkitAudioContext);
+    strip.hidden = !this.page.working || this.bells.awake() || !(window.AudioContext || window.webkitAudioContext);
   }
 
   tabRings(circuit) {
