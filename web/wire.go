@@ -72,9 +72,10 @@ type tablet struct {
 	conn  *websocket.Conn
 	seat  sitting.Seat
 	watch *sitting.Watch
-	out   chan any // answers on their way to the writer
-	seq   uint64   // the last number sent; the writer's
-	bad   int      // frames of no sense so far; the reader's
+	out   chan any      // answers on their way to the writer
+	gone  chan struct{} // closed when the writer has ended
+	seq   uint64        // the last number sent; the writer's
+	bad   int           // frames of no sense so far; the reader's
 }
 
 // wire serves one tablet until its socket is closed.
@@ -89,18 +90,17 @@ func (s *server) wire(w http.ResponseWriter, r *http.Request) {
 	}
 	defer func() { _ = conn.Close() }() // nothing more can be lost by it
 	conn.SetReadLimit(sitting.FrameLimit)
-	t := &tablet{s: s, conn: conn, out: make(chan any, answersWaiting)}
+	t := &tablet{s: s, conn: conn, out: make(chan any, answersWaiting), gone: make(chan struct{})}
 	if !t.hello(r) {
 		return
 	}
-	done := make(chan struct{})
 	go func() {
-		defer close(done)
+		defer close(t.gone)
 		t.write()
 	}()
 	t.read(r.Context())
 	t.watch.Close()
-	<-done
+	<-t.gone
 }
 
 // hello takes the first frame and finds the tablet its seat.
@@ -218,12 +218,12 @@ func (t *tablet) act(ctx context.Context, f sitting.FromTablet) sitting.Answered
 	return a
 }
 
-// say puts an answer before the writer. It is false when there is none any more, or he is far behind.
+// say puts an answer before the writer. It is false when he has ended.
 func (t *tablet) say(frame any) bool {
 	select {
 	case t.out <- frame:
 		return true
-	case <-time.After(deadAfter):
+	case <-t.gone:
 		return false
 	}
 }

@@ -127,9 +127,9 @@ func (l *Live) ring(f fact) {
 		}
 		l.send(w, n)
 	}
-	f.reply <- f.answer
-	f.reply = nil
 	if len(f.entry.Outcome.Changes)+len(f.entry.Outcome.Irregular) > 0 {
+		f.reply <- f.answer
+		f.reply = nil
 		l.commit([]fact{f})
 		return
 	}
@@ -138,6 +138,7 @@ func (l *Live) ring(f fact) {
 	}
 	l.unsaved = append(l.unsaved, f.entry)
 	l.show()
+	f.reply <- f.answer
 }
 
 // stage steps one act and adds it to the batch. What cannot be is answered at once.
@@ -302,21 +303,23 @@ func (l *Live) commit(batch []fact) {
 	if l.failed == nil {
 		l.save(batch)
 	}
+	if l.failed == nil {
+		for _, f := range batch {
+			if f.entry.Seq != 0 {
+				l.publish(f)
+			}
+		}
+		l.show()
+	}
 	for _, f := range batch {
-		switch {
-		case l.failed != nil:
+		if l.failed != nil {
 			f.answer = reply{err: l.failed}
-		case f.entry.Seq != 0:
-			l.publish(f)
 		}
 		if f.reply != nil {
 			f.reply <- f.answer
 		}
 	}
 	l.batch = batch
-	if l.failed == nil {
-		l.show()
-	}
 }
 
 // save writes the beats that hang in the air and a batch.

@@ -175,7 +175,10 @@ func (h *Host) Kept(ctx context.Context) ([]Glance, error) {
 	return all, errors.Join(faults...)
 }
 
-// Close stops every sitting; each can be resumed.
+// goodbye is how long those who watch have to pass on that a sitting stops.
+const goodbye = time.Second
+
+// Close stops every sitting and gives those who watch a moment to say so to their people. Each can be resumed.
 func (h *Host) Close(ctx context.Context) error {
 	h.mu.Lock()
 	open := h.open
@@ -186,6 +189,11 @@ func (h *Host) Close(ctx context.Context) error {
 		if err := l.Close(ctx); err != nil {
 			faults = append(faults, fmt.Errorf("close sitting %q: %w", l.name, err))
 		}
+	}
+	ctx, done := context.WithTimeout(ctx, goodbye)
+	defer done()
+	for _, l := range open {
+		l.farewell(ctx)
 	}
 	return errors.Join(faults...)
 }

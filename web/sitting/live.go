@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"iter"
+	"slices"
 	"sync/atomic"
 	"time"
 
@@ -26,6 +27,7 @@ type Live struct {
 	asks  chan ask
 	ended chan struct{} // closed when the goroutine is done; why may be read then
 	why   error
+	last  []*Watch // who watched at the end
 	shown atomic.Pointer[shown]
 
 	// What follows belongs to the goroutine.
@@ -168,6 +170,22 @@ func (l *Live) finish(ctx context.Context, how error) error {
 	}
 }
 
+// farewell waits, when the sitting has ended, until those who watched it have been told, or ctx ends.
+func (l *Live) farewell(ctx context.Context) {
+	select {
+	case <-l.ended:
+	case <-ctx.Done():
+		return
+	}
+	for _, w := range l.last {
+		select {
+		case <-w.left:
+		case <-ctx.Done():
+			return
+		}
+	}
+}
+
 // run has the goroutine do something between two acts.
 func (l *Live) run(ctx context.Context, do func()) error {
 	done := make(chan reply, 1)
@@ -210,6 +228,7 @@ func (l *Live) work() {
 	if err := l.record.Close(); err != nil && l.failed == ErrStopped {
 		l.failed = fmt.Errorf("%w: %w", ErrNotKept, err)
 	}
+	l.last = slices.Clone(l.watches)
 	l.cutAll(l.failed)
 	l.why = l.failed
 	close(l.ended)

@@ -3,6 +3,7 @@ package sitting
 import (
 	"context"
 	"slices"
+	"sync"
 
 	"taillamp/block"
 )
@@ -21,14 +22,18 @@ type Watch struct {
 	live *Live
 	have Position
 	why  error
+	left chan struct{} // closed by Close
+	once sync.Once
 }
 
 // Why tells why News was closed. It may be asked only then.
 func (w *Watch) Why() error { return w.why }
 
-// Close ends the watching. It may be called more than once.
+// Close ends the watching. It must be called, also when News was closed already: the watcher has then said what he
+// had to say to his people. It may be called more than once.
 func (w *Watch) Close() {
-	w.live.run(context.Background(), func() { w.live.cut(w, context.Canceled) })
+	_ = w.live.run(context.Background(), func() { w.live.cut(w, context.Canceled) }) // or the sitting has ended
+	w.once.Do(func() { close(w.left) })
 }
 
 // Sync has the present told once more, in its place between the news. have is what the watcher has seen.
@@ -44,7 +49,7 @@ func (w *Watch) Sync(ctx context.Context, have Position) error {
 // left off at, if he was here before.
 func (l *Live) Watch(ctx context.Context, s Seat, have Position) (*Watch, error) {
 	news := make(chan News, behind)
-	w := &Watch{News: news, news: news, seat: s, live: l, have: have}
+	w := &Watch{News: news, news: news, seat: s, live: l, have: have, left: make(chan struct{})}
 	var refused error
 	err := l.run(ctx, func() { refused = l.admit(w) })
 	if err == nil {
