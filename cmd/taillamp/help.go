@@ -31,7 +31,8 @@ func runHelp(name string, args []string, std stdio) int {
 // helpOn is the block of usage.txt about one word, empty if there is none.
 func helpOn(word string) string {
 	for block := range strings.SplitSeq(usage, "\n\n") {
-		if strings.HasPrefix(block+" ", "taillamp "+word+" ") || strings.HasPrefix(block, "taillamp "+word+"\n") {
+		first, _, _ := strings.Cut(block, "\n")
+		if w := strings.Fields(first); len(w) > 1 && w[0] == "taillamp" && strings.Trim(w[1], "[]") == word {
 			return strings.TrimSuffix(block, "\n") + "\n"
 		}
 	}

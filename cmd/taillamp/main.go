@@ -11,6 +11,7 @@ import (
 	"os/signal"
 	"strings"
 	"syscall"
+	_ "time/tzdata" // a district keeps its own time wherever the machine stands
 )
 
 func main() {
@@ -39,6 +40,7 @@ type word struct {
 
 func words() []word {
 	return []word{
+		{"serve", runServe},
 		{"check", runCheck},
 		{"codes", runCodes},
 		{"rules", runRules},

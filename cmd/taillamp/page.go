@@ -12,7 +12,7 @@ import (
 
 // writePages writes the register of a box as ruled pages: Down left and Up right where both go on one sheet, else one
 // below the other; then what was written across both.
-func (s *sitting) writePages(w io.Writer, b *register.Book) error {
+func (s *record) writePages(w io.Writer, b *register.Book) error {
 	out := &errWriter{w: w}
 	fmt.Fprintf(out, "Train register of %s\n", titleOf(b))
 	fmt.Fprintf(out, "%s, %s, %s\n", s.rules.Layout().Title, s.header.Sitting, s.header.Began.Format("Monday 2 January 2006"))

@@ -16,8 +16,8 @@ import (
 // sittingEnding is how the file of a sitting is named.
 const sittingEnding = ".jsonl"
 
-// sitting is a record opened for reading.
-type sitting struct {
+// record is the file of a sitting, opened for reading.
+type record struct {
 	file   string
 	header block.Header
 	rules  *block.Rules
@@ -25,7 +25,7 @@ type sitting struct {
 
 // openSitting reads the header of a record. The entries are read anew for every fold, because a record may be larger
 // than anybody wants to hold.
-func openSitting(file string) (*sitting, error) {
+func openSitting(file string) (*record, error) {
 	f, err := os.Open(file)
 	if err != nil {
 		return nil, unreadable(file, err)
@@ -39,7 +39,7 @@ func openSitting(file string) (*sitting, error) {
 	if err != nil {
 		return nil, bad("%s: %s", file, err)
 	}
-	return &sitting{file: file, header: r.Header(), rules: rules}, nil
+	return &record{file: file, header: r.Header(), rules: rules}, nil
 }
 
 // noRecord says why a file is no record that this program reads.
@@ -54,7 +54,7 @@ func noRecord(file string, err error) fault {
 }
 
 // entries yields the record from its beginning, up to the first fault.
-func (s *sitting) entries() iter.Seq2[block.Entry, error] {
+func (s *record) entries() iter.Seq2[block.Entry, error] {
 	return func(yield func(block.Entry, error) bool) {
 		f, err := os.Open(s.file)
 		if err != nil {
@@ -76,7 +76,7 @@ func (s *sitting) entries() iter.Seq2[block.Entry, error] {
 }
 
 // broken puts an error met within a record in words: where it is and what still reads.
-func (s *sitting) broken(err error) fault {
+func (s *record) broken(err error) fault {
 	var d *register.DamagedError
 	if !errors.As(err, &d) {
 		return unreadable(s.file, err)

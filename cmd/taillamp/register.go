@@ -55,7 +55,7 @@ func runRegister(_ context.Context, args []string, std stdio) int {
 }
 
 // writeBooks writes the books of boxes to a file or to the standard output. broken is where the record broke off.
-func (s *sitting) writeBooks(std stdio, out string, boxes []string, write func(io.Writer, *register.Book) error) (broken, err error) {
+func (s *record) writeBooks(std stdio, out string, boxes []string, write func(io.Writer, *register.Book) error) (broken, err error) {
 	to := std.Out
 	if out != "" {
 		f, err := os.Create(out)
@@ -83,7 +83,7 @@ func (s *sitting) writeBooks(std stdio, out string, boxes []string, write func(i
 }
 
 // writeJSON writes a book as JSON Lines, each naming its box.
-func (s *sitting) writeJSON(w io.Writer, b *register.Book) error {
+func (s *record) writeJSON(w io.Writer, b *register.Book) error {
 	out := &errWriter{w: w}
 	for _, l := range b.Lines() {
 		writeJSON(out, struct {

@@ -1,0 +1,160 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"net/http"
+	"syscall"
+	"time"
+
+	"taillamp/web"
+	"taillamp/web/sitting"
+)
+
+// usualPort is where tablets look unless --listen says otherwise.
+const usualPort = ":5550"
+
+// goodbye is how long the tablets have to be told that the program stops.
+const goodbye = 2500 * time.Millisecond
+
+// safety is said at every start of a sitting.
+const safety = "For hobby and training only. It must never be the only protection of anything, above all not of a line that\n" +
+	"carries passengers. Local rules and licensed practice come first."
+
+// runServe works a sitting until it is interrupted.
+func runServe(ctx context.Context, args []string, std stdio) int {
+	fs := newFlags("serve")
+	listen := fs.String("listen", usualPort, "")
+	c := choice{}
+	fs.StringVar(&c.dir, "dir", "", "")
+	fs.StringVar(&c.layout, "layout", "", "")
+	fs.BoolVar(&c.fresh, "fresh", false, "")
+	if _, err := parse(fs, args, 0, 0); err != nil {
+		return complain(std, err)
+	}
+	door, err := listenAt(ctx, *listen)
+	if err != nil {
+		return complain(std, err)
+	}
+	defer door.Close()
+	log := slog.New(slog.NewTextHandler(std.Err, &slog.HandlerOptions{Level: slog.LevelWarn}))
+	e, err := c.open(ctx, std)
+	if err != nil {
+		return complain(std, err)
+	}
+	if err := e.announce(std.Out, door.Addr().(*net.TCPAddr)); err != nil {
+		return complain(std, errors.Join(err, e.host.Close(ctx)))
+	}
+	if err := e.serve(ctx, door, log); err != nil {
+		return complain(std, err)
+	}
+	fmt.Fprintf(std.Out, "\nStopped. taillamp goes on with %s the next time.\n", e.live.Name())
+	return exitGood
+}
+
+// listenAt takes a port, before anything is written anywhere.
+func listenAt(ctx context.Context, at string) (net.Listener, error) {
+	door, err := (&net.ListenConfig{}).Listen(ctx, "tcp", at)
+	switch {
+	case err == nil:
+		return door, nil
+	case errors.Is(err, syscall.EADDRINUSE):
+		return nil, could("--listen :0 takes a free one", "another program listens at %s already", at)
+	case errors.Is(err, syscall.EACCES):
+		return nil, could("--listen :0 takes a free one", "this user may not listen at %s", at)
+	}
+	var wrong *net.AddrError
+	if errors.As(err, &wrong) {
+		return nil, misuse("write --listen :5550 or --listen 192.168.1.20:5550", "serve: --listen cannot be %q", at)
+	}
+	return nil, could("write --listen :5550 for every network card", "nothing can listen at %s: %s", at, lastWords(err))
+}
+
+// lastWords is what the machine says at the bottom of a network error.
+func lastWords(err error) string {
+	for {
+		below := errors.Unwrap(err)
+		if below == nil {
+			return err.Error()
+		}
+		err = below
+	}
+}
+
+// announce tells how to join and where the sitting is kept.
+func (e *worked) announce(out io.Writer, at *net.TCPAddr) error {
+	all, err := addresses(at)
+	if err != nil {
+		return err
+	}
+	w := &errWriter{w: out}
+	fmt.Fprintf(w, "%s: %s, sitting %s %s\n\n", e.live.Program(), e.title(), e.live.Name(), e.how)
+	if len(all) == 0 {
+		fmt.Fprint(w, "  no network card is up: nobody can join\n\n")
+	}
+	for i, a := range all {
+		head := "open"
+		if i > 0 {
+			head = "or"
+		}
+		fmt.Fprintf(w, "  %-8s %-34s %s\n", head, a.url, a.by)
+	}
+	word := joinWord(e.live.Name())
+	if len(all) > 0 {
+		fmt.Fprintf(w, "  %-8s %s\n  %-8s\n", "or type", all[0].url+word, "or scan")
+		code, err := drawQR(all[0].url, isTerminal(out))
+		if err != nil {
+			return err
+		}
+		for _, l := range code {
+			fmt.Fprintln(w, "    "+l)
+		}
+	}
+	fmt.Fprintf(w, "  %-8s %s\n", "kept in", e.file)
+	fmt.Fprintf(w, "  %-8s Ctrl-C; the sitting goes on at the next start, --fresh begins another\n\n%s\n", "stop by", safety)
+	return w.err
+}
+
+func (e *worked) title() string { return e.live.Rules().Layout().Title }
+
+// serve answers the tablets until ctx ends, then tells them goodbye.
+func (e *worked) serve(ctx context.Context, door net.Listener, log *slog.Logger) error {
+	server := &http.Server{
+		Handler:           web.New(web.Config{Live: e.live, Word: joinWord(e.live.Name()), Program: program(), Log: log}),
+		ReadHeaderTimeout: 5 * time.Second,
+		IdleTimeout:       2 * time.Minute,
+		ErrorLog:          slog.NewLogLogger(log.Handler(), slog.LevelWarn),
+	}
+	ended := make(chan error, 1)
+	go func() { ended <- server.Serve(door) }()
+	var failed error
+	select {
+	case <-ctx.Done():
+	case failed = <-ended:
+	}
+	leave, done := context.WithTimeout(context.WithoutCancel(ctx), goodbye)
+	defer done()
+	stopped := e.host.Close(leave) // first, so that every tablet hears from the sitting itself that it stops
+	if err := server.Shutdown(leave); err != nil && !errors.Is(err, context.DeadlineExceeded) {
+		failed = errors.Join(failed, err)
+	}
+	if failed != nil {
+		return could("", "the pages can no longer be served: %s", lastWords(failed))
+	}
+	if stopped != nil {
+		return could("", "the sitting could not be closed tidily: %s; what was told to a box is in the record", lastWords(stopped))
+	}
+	return nil
+}
+
+// worked is the sitting in hand.
+type worked struct {
+	host *sitting.Host
+	live *sitting.Live
+	how  string // "begins", "goes on"
+	file string
+}
