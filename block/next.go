@@ -25,11 +25,11 @@ func (a Advice) Event(by BoxID) Event {
 	return Event{Do: a.Do, By: by, Circuit: a.Circuit, Section: a.Section, Beats: a.Beats, Show: a.Show, Train: a.Train}
 }
 
-// askAgain is how long a right signaller waits for an answer before he rings again. Common practice, no source.
-const askAgain = 45 * time.Second
+// AskAgain is how long a right signaller waits for an answer before he rings again. Common practice, no source.
+const AskAgain = 45 * time.Second
 
-// offerAgain is how long an offer may meet silence before it is repeated "at intervals" (regulation 4).
-const offerAgain = 2 * time.Minute
+// OfferAgain is how long an offer may meet silence before it is repeated "at intervals" (regulation 4).
+const OfferAgain = 2 * time.Minute
 
 // Next says what a right signaller seeing v would do now, and why; several acts may be open, the most pressing first,
 // and none may be. It is the only place where "what comes next" is written: simulated neighbours, coach and lessons all
@@ -52,13 +52,13 @@ func (r *Rules) Next(v View) []Advice {
 	return all
 }
 
-// pressing orders advice: answers before needles, needles before signals of one's own.
+// pressing orders advice: a needle first, for it ends an exchange; then answers, then signals of one's own.
 func pressing(a Advice) int {
 	switch {
 	case a.Do == Turn:
-		return 1
-	case a.Answers:
 		return 0
+	case a.Answers:
+		return 1
 	}
 	return 2
 }
@@ -80,8 +80,9 @@ func (d *desk) add(a Advice) {
 	d.advice = append(d.advice, a)
 }
 
-// work takes what the other end has said first, then the needles, then what this box has to say.
+// work brings the needles to agree with what has been said, takes what the other end says, then has its own say.
 func (d *desk) work() {
+	d.needles()
 	if d.i.Called == d.i.To {
 		d.add(Advice{Beats: Beats{1}, Key: callAttention, Answers: true, Since: d.i.CalledAt, Why: "He called attention: answer with one beat."})
 		return
@@ -89,14 +90,7 @@ func (d *desk) work() {
 	if d.answers() {
 		return
 	}
-	if d.i.Method == absoluteName {
-		for n := range d.i.Lines {
-			if d.i.Lines[n].ToMe {
-				d.needle(&d.i.Lines[n])
-			}
-		}
-	}
-	if d.i.Has == d.i.To || d.waits() {
+	if d.i.Has == d.i.To && d.v.At.Sub(d.i.HasSince) < AskAgain || d.waits() {
 		return // he has the word; or he has not answered yet
 	}
 	d.speaks()
@@ -155,6 +149,17 @@ func (d *desk) line(id SectionID) *LineView {
 	return nil
 }
 
+func (d *desk) needles() {
+	if d.i.Method != absoluteName {
+		return
+	}
+	for n := range d.i.Lines {
+		if d.i.Lines[n].ToMe {
+			d.needle(&d.i.Lines[n])
+		}
+	}
+}
+
 // needle is the indicator of a line toward this box brought to agree with what the bells have said.
 func (d *desk) needle(l *LineView) {
 	turn := func(show Aspect, why string) {
@@ -179,8 +184,8 @@ func (d *desk) needle(l *LineView) {
 // waits tells whether this box has rung something that is not answered, and rings again if it has waited too long.
 func (d *desk) waits() bool {
 	if d.i.Called != "" && d.i.Called != d.i.To {
-		if d.v.At.Sub(d.i.CalledAt) >= askAgain {
-			d.add(Advice{Beats: Beats{1}, Key: callAttention, Since: d.i.CalledAt.Add(askAgain), Why: "Your call was not answered: call attention again."})
+		if d.v.At.Sub(d.i.CalledAt) >= AskAgain {
+			d.add(Advice{Beats: Beats{1}, Key: callAttention, Since: d.i.CalledAt.Add(AskAgain), Why: "Your call was not answered: call attention again."})
 		}
 		return true
 	}
@@ -188,8 +193,8 @@ func (d *desk) waits() bool {
 		if w.By == d.i.To {
 			continue
 		}
-		if d.v.At.Sub(w.First) >= askAgain {
-			d.add(Advice{Beats: w.Beats, Key: w.Key, Section: w.Section, Since: w.First.Add(askAgain), Why: "Your signal was not repeated: give it again."})
+		if d.v.At.Sub(w.First) >= AskAgain {
+			d.add(Advice{Beats: w.Beats, Key: w.Key, Section: w.Section, Since: w.First.Add(AskAgain), Why: "Your signal was not repeated: give it again."})
 		}
 		return true
 	}
@@ -230,7 +235,7 @@ func (d *desk) offers() {
 		open := d.open(l)
 		switch {
 		case l.Standing == "IDLE" && l.Shows == Blocked:
-		case open != nil && l.Standing == "OFF" && open.Beats.Equal(s.Beats) && d.v.At.Sub(open.First) >= offerAgain:
+		case open != nil && l.Standing == "OFF" && open.Beats.Equal(s.Beats) && d.v.At.Sub(open.First) >= OfferAgain:
 		default:
 			continue // the line is taken, or the offer has been made and meets silence
 		}

@@ -38,8 +38,8 @@ func (r *Rules) instrument(s *State, p *circuitPlan, c *circuitState, x int) Ins
 		if t.call[e].open {
 			i.Called, i.CalledAt = id, t.call[e].at
 		}
-		if a := t.call[e]; i.Has == "" && !a.answered.IsZero() && !a.spent && s.at.Sub(a.answered) <= r.attention {
-			i.Has = id // if both have the word, the box nearer the beginning speaks first
+		if a := t.call[e]; (i.Has == "" || e == x) && !a.answered.IsZero() && !a.spent && s.at.Sub(a.answered) <= r.attention {
+			i.Has, i.HasSince = id, a.answered // both may have it: then each knows of himself
 		}
 		i.Offers = append(i.Offers, r.pending(p, t.offer[e], e)...)
 		i.Waiting = append(i.Waiting, r.pending(p, t.other[e], e)...)

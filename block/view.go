@@ -44,6 +44,7 @@ type Instrument struct {
 	Called   BoxID     `json:"called,omitempty"`  // who called attention and has not been answered
 	CalledAt time.Time `json:"calledAt,omitzero"` // and when
 	Has      BoxID     `json:"has,omitempty"`     // who called and was answered: he has the word
+	HasSince time.Time `json:"hasSince,omitzero"` // and since when
 	Offers   []Pending `json:"offers,omitempty"`  // is line clear?, not yet answered
 	Waiting  []Pending `json:"waiting,omitempty"` // another signal not yet answered
 	Danger   bool      `json:"danger,omitempty"`  // six beats are in force

@@ -1,0 +1,354 @@
+package sim
+
+import (
+	"slices"
+	"time"
+
+	"taillamp/block"
+)
+
+// What trains take at a box, as the golden day of the demo has it (its section 5; guesses, no source).
+const (
+	gathersWay  = 18 * time.Second  // from starting to passing the section signal
+	toSignal    = 8 * time.Second   // from passing the box to passing the section signal
+	tailBy      = 36 * time.Second  // from the engine passing to the tail past the clearing point, running
+	tailStarts  = 41 * time.Second  // the same from starting
+	tailEnds    = 56 * time.Second  // from arriving at the end of its run to standing clear
+	freightMore = 30 * time.Second  // a freight train is longer
+	putAside    = 4 * time.Minute   // from arriving to standing clear in a siding
+	longStop    = 12 * time.Minute  // it is put aside if it stops longer
+	leastDwell  = 40 * time.Second  // at a booked stop, however late
+	afterHeld   = 20 * time.Second  // from the signal coming off to moving past it
+	turnRound   = 3 * time.Minute   // from arriving to being ready as the next train
+	shortRun    = 150 * time.Second // a section run in less is offered on as soon as accepted
+	stopEarly   = 5 * time.Minute   // a stopping train is not offered on sooner before it leaves
+)
+
+// train is one movement of the sequence as it really runs.
+type train struct {
+	block.Working
+	stock   *train
+	at      int       // the call it is at or has left last
+	running bool      // between calls at and at+1
+	two     bool      // and signalled as entering that section
+	waits   bool      // at a signal or in a platform, for line clear
+	going   bool      // the signal is off and it is about to pass it
+	passing bool      // it stands at the home signal and does not stop at the box
+	from    time.Time // not to go sooner
+	arrived time.Time // at its last call, standing clear
+	clear   bool      // wholly by the box at which it is
+	way     []block.Section
+}
+
+func (w *world) fillTrains() {
+	byID := make(map[block.TrainID]*train)
+	for _, k := range w.r.Timetable().Workings {
+		t := &train{Working: k}
+		w.trains = append(w.trains, t)
+		byID[k.Train] = t
+	}
+	for _, t := range w.trains {
+		t.stock = byID[t.StockOf]
+		for k := 1; k < len(t.Calls); k++ {
+			t.way = append(t.way, w.section(t.Calls[k-1].Box, t.Calls[k]))
+		}
+		for k := range t.Calls {
+			if p := w.of[t.Calls[k].Box]; p != nil {
+				p.calls = append(p.calls, visit{t, k})
+			}
+		}
+		if p := w.of[t.From]; p != nil && t.stock == nil {
+			p.here++
+		}
+	}
+	for _, p := range w.people {
+		slices.SortStableFunc(p.calls, func(a, b visit) int { return w.booked(a).Compare(w.booked(b)) })
+	}
+}
+
+// section is the line by which a train comes from one box to its next call.
+func (w *world) section(from block.BoxID, to block.PointTime) block.Section {
+	var any block.Section
+	for _, c := range w.r.Circuits() {
+		for _, s := range c.Sections {
+			there := s.Rear == from && s.Advance == to.Box || s.Way == "both" && s.Advance == from && s.Rear == to.Box
+			if there && (s.Line == to.Line || to.Line == "") {
+				return s
+			}
+			if there {
+				any = s
+			}
+		}
+	}
+	return any
+}
+
+// day is a booked time as a moment.
+func (w *world) day(sec int) time.Time {
+	y, m, d := w.o.Begins.Date()
+	return time.Date(y, m, d, 0, 0, sec, 0, w.o.Begins.Location())
+}
+
+// booked is when a train leaves, passes or reaches a box by the sequence.
+func (w *world) booked(v visit) time.Time {
+	c := v.t.Calls[v.k]
+	for _, sec := range []int{c.Depart, c.Pass, c.Arrive} {
+		if sec >= 0 {
+			return w.day(sec)
+		}
+	}
+	return w.o.Begins
+}
+
+// startsFrom has a train wait at its first box for its time and its stock.
+func (w *world) startsFrom(t *train) {
+	if len(t.Calls) < 2 || t.stock != nil && t.stock.arrived.IsZero() {
+		return
+	}
+	t.waits, t.clear = true, true
+	t.from = w.booked(visit{t, 0})
+	if t.stock != nil {
+		if ready := t.stock.arrived.Add(turnRound); ready.After(t.from) {
+			t.from = ready
+		}
+	}
+	w.at(t.from, func() { w.go1(t) })
+}
+
+// look has the trains that wait at a box look at its signals.
+func (w *world) look(p *person) {
+	for _, v := range p.calls {
+		if v.t.at == v.k && v.t.waits {
+			w.go1(v.t)
+		}
+	}
+}
+
+func (w *world) everyTrain() {
+	for _, t := range w.trains {
+		if t.waits {
+			w.go1(t)
+		}
+	}
+}
+
+// go1 sends a train on if its time has come and the line is clear for it.
+func (w *world) go1(t *train) {
+	if w.over || !t.waits || t.going || w.now.Before(t.from) || !w.lineClear(t) {
+		return
+	}
+	t.going = true
+	if t.passing {
+		w.at(w.now.Add(afterHeld), func() { w.passes(t) })
+		return
+	}
+	w.at(w.now.Add(gathersWay), func() { w.leaves(t, w.now.Add(-gathersWay), tailStarts-gathersWay) })
+}
+
+// lineClear tells whether the section ahead is clear for this very train.
+func (w *world) lineClear(t *train) bool {
+	s := t.way[t.at]
+	l, ok := w.r.Line(w.state, s.ID)
+	if !ok {
+		return false
+	}
+	if s.Method != "absolute" {
+		return w.mayEnter(t, s)
+	}
+	return l.Accepted && l.Shows == block.Clear && w.clear[s.ID] == t.Train
+}
+
+// passes is a train running past its box without stopping.
+func (w *world) passes(t *train) {
+	head := w.now
+	w.sees(t, block.Heads, block.LampUnseen)
+	w.at(w.now.Add(toSignal), func() { w.leaves(t, head, tailBy-toSignal) })
+}
+
+// leaves is a train passing the section signal: its tail follows, and it runs to its next call from when it left or
+// passed the box.
+func (w *world) leaves(t *train, left time.Time, tail time.Duration) {
+	s := t.way[t.at]
+	box := t.Calls[t.at].Box
+	w.record(block.Event{Do: block.Train, By: box, Section: s.ID, Where: block.Leaves, Train: t.Train})
+	if t.Freight {
+		tail += freightMore
+	}
+	if p := w.of[box]; t.at == 0 {
+		p.here--
+	}
+	from, clear := t.at, t.clear
+	if !clear {
+		w.at(w.now.Add(tail), func() { w.seesAt(t, from, block.Passes, block.LampSeen) })
+	}
+	t.waits, t.going, t.passing, t.running, t.two, t.clear = false, false, false, true, false, false
+	next := t.Calls[t.at+1]
+	w.at(left.Add(w.runs(t, s, next)), func() { w.comes(t) })
+}
+
+// runs is how long a train takes to its next call: as planned, else by its length of line and speed.
+func (w *world) runs(t *train, s block.Section, next block.PointTime) time.Duration {
+	if next.Run > 0 {
+		return time.Duration(next.Run) * time.Second
+	}
+	mph := s.MPH
+	if t.MaxMPH > 0 && t.MaxMPH < mph {
+		mph = t.MaxMPH
+	}
+	d := Motion{MPH: mph, Accel: 0.2, Brake: 0.45}.Time(s.Yards, false, false)
+	if t.Calls[t.at].Pass < 0 {
+		d += time.Duration(t.Start) * time.Second
+	}
+	if next.Pass < 0 {
+		d += time.Duration(t.Stop) * time.Second
+	}
+	return d
+}
+
+// comes is a train reaching its next call.
+func (w *world) comes(t *train) {
+	t.at++
+	t.running = false
+	call := t.Calls[t.at]
+	if t.at == len(t.Calls)-1 {
+		w.sees(t, block.Heads, block.LampUnseen)
+		tail := tailEnds
+		if t.Freight {
+			tail += freightMore
+		}
+		w.at(w.now.Add(tail), func() { w.ends1(t) })
+		return
+	}
+	if call.Pass >= 0 {
+		t.waits, t.from = true, w.now
+		if w.lineClear(t) {
+			t.going = true
+			w.passes(t)
+			return
+		}
+		t.passing = true
+		w.sees(t, block.Stands, block.LampUnseen)
+		return
+	}
+	w.sees(t, block.Heads, block.LampUnseen)
+	w.stops(t, call)
+}
+
+// stops is a booked stop: till its time, and at least long enough for passengers.
+func (w *world) stops(t *train, call block.PointTime) {
+	t.waits = true
+	t.from = w.now.Add(leastDwell)
+	if booked := w.day(call.Depart); booked.After(t.from) {
+		t.from = booked
+	}
+	if t.from.Sub(w.now) >= longStop && t.way[t.at-1].Method == "absolute" {
+		at := t.at
+		w.at(w.now.Add(putAside), func() { w.seesAt(t, at, block.IsClear, block.LampUnseen) })
+	}
+	w.at(t.from, func() { w.go1(t) })
+}
+
+// ends1 is a train standing clear at the end of its run; the train formed of it may now get ready.
+func (w *world) ends1(t *train) {
+	w.seesAt(t, t.at, block.Passes, block.LampSeen)
+	t.arrived = w.now
+	if p := w.of[t.To]; p != nil {
+		p.here++
+	}
+	for _, n := range w.trains {
+		if n.stock == t {
+			w.startsFrom(n)
+		}
+	}
+}
+
+// sees is what the box at which a train is sees of it.
+func (w *world) sees(t *train, where block.Place, lamp block.Lamp) { w.seesAt(t, t.at, where, lamp) }
+
+func (w *world) seesAt(t *train, k int, where block.Place, lamp block.Lamp) {
+	if where == block.Passes || where == block.IsClear {
+		if t.clear && k == t.at {
+			return
+		}
+		if k == t.at {
+			t.clear = true
+		}
+	}
+	w.record(block.Event{Do: block.Train, By: t.Calls[k].Box, Section: t.way[k-1].ID, Where: where, Lamp: lamp, Train: t.Train})
+}
+
+// signalled notes that the train in a section has been signalled as entering it.
+func (w *world) signalled(s block.SectionID) {
+	for _, t := range w.trains {
+		if t.running && !t.two && t.way[t.at].ID == s {
+			t.two = true
+			return
+		}
+	}
+}
+
+// sends are the trains that a signaller means to send on, in the order of the sequence.
+func (w *world) sends(p *person) []block.Sending {
+	var sends []block.Sending
+	for _, v := range p.calls {
+		if from, ok := w.offerFrom(v); ok {
+			sends = append(sends, block.Sending{Train: v.t.Train, Section: v.t.way[v.k].ID, Beats: v.t.Code, From: from})
+		}
+	}
+	return sends
+}
+
+// offerFrom is when a train may be offered on from a box, if the box knows of it and has not sent it yet.
+func (w *world) offerFrom(v visit) (time.Time, bool) {
+	t := v.t
+	if v.k+1 >= len(t.Calls) || t.at > v.k || t.at == v.k && t.running {
+		return time.Time{}, false
+	}
+	lead := 2 * time.Minute
+	if t.Freight {
+		lead = 3 * time.Minute
+	}
+	switch {
+	case t.at == v.k && v.k == 0:
+		return t.from.Add(-lead), t.waits
+	case t.at == v.k:
+		return w.booked(v).Add(-stopEarly), true
+	case t.at == v.k-1 && (t.running && t.two || w.short(t, v.k)):
+		if t.Calls[v.k].Pass < 0 {
+			return w.booked(v).Add(-stopEarly), true
+		}
+		return w.now, true
+	}
+	return time.Time{}, false
+}
+
+// short tells whether the run to a call is so short that the train is offered on as soon as it has been accepted.
+func (w *world) short(t *train, k int) bool {
+	s := t.way[k-1]
+	return w.clear[s.ID] == t.Train && t.Calls[k].Run > 0 && time.Duration(t.Calls[k].Run)*time.Second <= shortRun
+}
+
+// full are the lines from which a yard can take no train: every road is taken or promised.
+func (w *world) full(p *person) []block.SectionID {
+	if p.box.Roads == 0 {
+		return nil
+	}
+	taken := p.here
+	var lines []block.SectionID
+	for _, l := range w.r.Lines(w.state) {
+		if l.Section.Advance != p.Box && (l.Section.Way != "both" || l.Section.Rear != p.Box) {
+			continue
+		}
+		lines = append(lines, l.Section.ID)
+		if l.Accepted || l.InSection {
+			taken++
+		}
+	}
+	if taken < p.box.Roads {
+		return nil
+	}
+	return lines
+}
+
+// mayEnter tells whether a line worked otherwise than by absolute block is free for a train.
+func (w *world) mayEnter(t *train, s block.Section) bool { return w.clear[s.ID] == t.Train }
