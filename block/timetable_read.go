@@ -17,8 +17,9 @@ const noTime = -1
 
 // The longest sequence that is read.
 const (
-	maxRows = 20000
-	maxCell = 400
+	maxRows  = 20000
+	maxHeads = 60
+	maxCell  = 400
 )
 
 // ReadTimetable reads the sequence of trains, and their times if there are any, as CSV. Columns are found by their
@@ -123,6 +124,10 @@ func (r *timetableReader) notCSV(name string, err error) {
 func (r *timetableReader) checkHeads(name string, got, known, needed []string) bool {
 	if len(got) == 1 && strings.ContainsAny(got[0], ";\t|") {
 		r.flaws = append(r.flaws, Flaw{File: name, Line: 1, Field: "headings", What: "the cells are not divided by commas", Right: "save the sheet as CSV with commas between the cells"})
+		return false
+	}
+	if len(got) > maxHeads {
+		r.flaws = append(r.flaws, Flaw{File: name, Line: 1, Field: "headings", What: fmt.Sprintf("there are %d columns", len(got)), Right: "the columns are " + strings.Join(known, ", ")})
 		return false
 	}
 	ok := true

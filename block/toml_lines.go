@@ -61,19 +61,24 @@ func (t tomlLines) table(p *unstable.Parser, e *unstable.Node, array bool) strin
 		if line == 0 {
 			line = lineOf(p, keys.Node())
 		}
+		t.first(path, line)
 		if !keys.IsLast() {
 			path = t.newest(path)
 		}
 	}
 	if array {
-		if t.count[path] == 0 {
-			t.at[path] = line
-		}
 		t.count[path]++
 		path = t.newest(path)
 	}
 	t.at[path] = line
 	return path
+}
+
+// first notes where a table is first named.
+func (t tomlLines) first(path string, line int) {
+	if path != "" && t.at[path] == 0 {
+		t.at[path] = line
+	}
 }
 
 // newest is the element of an array of tables that a key below it belongs to.
@@ -89,11 +94,9 @@ func (t tomlLines) keyValue(p *unstable.Parser, e *unstable.Node, path string) {
 	for keys := e.Key(); keys.Next(); {
 		path = dotted(path, string(keys.Node().Data))
 		line = lineOf(p, keys.Node())
+		t.first(outside(path), line) // a table in braces begins where its first key stands
 	}
 	t.at[path] = line
-	if table := outside(path); table != "" && t.at[table] == 0 {
-		t.at[table] = line // a table in braces begins where its first key stands
-	}
 	t.value(p, e.Value(), path)
 }
 
