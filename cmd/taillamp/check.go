@@ -13,6 +13,7 @@ import (
 // runCheck lists every fault and warning of a layout and what belongs to it.
 func runCheck(_ context.Context, args []string, std stdio) int {
 	fs := newFlags("check")
+	dir := fs.String("dir", "", "")
 	rest, err := parse(fs, args, 1, 1)
 	if err != nil {
 		return complain(std, err)
@@ -37,6 +38,14 @@ func runCheck(_ context.Context, args []string, std stdio) int {
 	}
 	if len(flaws) > 0 {
 		return complain(std, bad("%s cannot be used: %s", rest[0], count(len(flaws), "fault")))
+	}
+	if *dir == "" {
+		if *dir, err = sittingsFolder(); err != nil {
+			return complain(std, err)
+		}
+	}
+	if err := showDisk(w, *dir); err != nil {
+		return complain(std, err)
 	}
 	return exitGood
 }
