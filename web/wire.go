@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"net/http"
+	"sync"
 	"time"
 
 	"github.com/gorilla/websocket"
@@ -74,6 +75,7 @@ type tablet struct {
 	watch *sitting.Watch
 	out   chan any      // answers on their way to the writer
 	gone  chan struct{} // closed when the writer has ended
+	busy  sync.Mutex    // held by the reader from an act to its answer
 	seq   uint64        // the last number sent; the writer's
 	bad   int           // frames of no sense so far; the reader's
 }
@@ -181,6 +183,8 @@ func (t *tablet) read(ctx context.Context) {
 func (t *tablet) take(ctx context.Context, f sitting.FromTablet, came time.Time) bool {
 	switch f.Kind {
 	case sitting.KindAct:
+		t.busy.Lock()
+		defer t.busy.Unlock()
 		return t.say(t.act(ctx, f))
 	case sitting.KindSync:
 		return t.watch.Sync(ctx, f.Have) == nil
@@ -264,19 +268,24 @@ func (t *tablet) farewell() {
 	if errors.Is(why, context.Canceled) {
 		return // the tablet went by itself
 	}
+	t.answers()
+	t.busy.Lock() // an act that the end found under way has its answer too
+	t.busy.Unlock()
+	t.answers()
+	code, again := codeOf(why)
+	t.bye(code, wordsOf(t.s.live.Rules(), why).words, again)
+}
+
+// answers sends those that wait.
+func (t *tablet) answers() {
 	for {
 		select {
 		case frame := <-t.out:
-			if !t.send(frame) {
-				return
-			}
-			continue
+			t.send(frame)
 		default:
+			return
 		}
-		break
 	}
-	code, again := codeOf(why)
-	t.bye(code, wordsOf(t.s.live.Rules(), why).words, again)
 }
 
 // frame puts news into their frame.
