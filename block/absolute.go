@@ -112,6 +112,8 @@ func (w *work) bindOther(x int, o *open) {
 		w.t.lines[o.line].fwd = none
 	case obstructionDanger:
 		w.t.danger[y] = bound
+	case noTailLampAdvance, dividedCode:
+		w.entered(o) // B knows that the train is in the section, if 2 was not heard
 	case openingCode:
 		w.t.ending[y].opening = bound
 	case closingCode, closingLocked:
@@ -141,10 +143,11 @@ func (absolute) release(w *work, x, l int) error {
 	return nil
 }
 
-// releaseMisused is R46: the sealed release used with a train, or a doubt about one, in the section.
+// releaseMisused is R46: the sealed release used with a train, or a doubt about one, in the section, be it one that B
+// has given up although he saw that it was there.
 func (w *work) releaseMisused(x, l int) {
 	ln := &w.t.lines[l]
-	if ln.stands >= ent || ln.stands == doubt || ln.train("") >= 0 && !ln.trains[ln.train("")].out() {
+	if ln.stands >= ent || ln.train("") >= 0 && !ln.trains[ln.train("")].out() || givenUpInSight(ln) {
 		w.breaks("R46", x, l, w.e.At)
 	}
 }

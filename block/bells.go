@@ -103,10 +103,11 @@ func (w *work) hasWord(x int, at time.Time) bool {
 	return !c.answered.IsZero() && !c.spent && at.Sub(c.answered) <= w.r.attention
 }
 
-// awaited finds the signal of end y that the beats would answer: another signal before an offer.
+// awaited finds the signal of end y that the beats would answer: another signal before an offer. An offer that can only
+// be accepted under the warning is not answered by 3-5-5: it is accepted when A has repeated that.
 func (w *work) awaited(y int, beats Beats) *open {
 	for _, o := range []*open{w.t.other[y], w.t.offer[y]} {
-		if o != nil && w.answer(o).Equal(beats) {
+		if o != nil && o.code.Answer != string(warningCode) && w.answer(o).Equal(beats) {
 			return o
 		}
 	}

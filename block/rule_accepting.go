@@ -11,8 +11,8 @@ func (w *work) accept(b int, o *open, g *group) Effect {
 		ln.offer = &mended
 		return Mended
 	}
-	if ln.stands == acc && ln.shows == Blocked && ln.offer.code == o.code {
-		return Accepted // the same offer again: A had not heard
+	if ln.again(o.code) {
+		return Accepted
 	}
 	w.judgeAcceptance(b, o, g.first)
 	w.accepted(o, g.first)
@@ -65,9 +65,12 @@ func assistNotBack(ln *line) bool {
 // acceptedWhileOccupied is R13: by bell a train is in the section, or B has seen one stand at his home signal or go
 // by incomplete that a false 2-1 gave up.
 func (w *work) acceptedWhileOccupied(ln *line) bool {
-	if ln.stands >= ent || ln.fwd != none {
-		return true
-	}
+	return ln.stands >= ent || ln.fwd != none || givenUpInSight(ln)
+}
+
+// givenUpInSight tells whether a train was given up by 2-1 or 3-5 that B has seen stand at his home signal, or go by
+// incomplete.
+func givenUpInSight(ln *line) bool {
 	for i := range ln.trains {
 		if o := &ln.trains[i]; o.given && !o.out() && (o.seen == Stands || o.incomplete()) {
 			return true

@@ -27,7 +27,7 @@ func (w *work) emergency(x int, g *group, code *Code) {
 			return
 		}
 	case stopAndExamine, shuntForFollowing:
-		if ln.stands < acc {
+		if ln.stands < acc && !(code.Key == shuntForFollowing && ln.stands == ofw) {
 			w.meaningless(x, g, code, l)
 			return
 		}

@@ -8,6 +8,10 @@ const straight = 15 * time.Second
 // enter is A's 2, train entering section: row 15.
 func (w *work) enter(a int, g *group, code *Code) {
 	ln := &w.t.lines[a]
+	if w.answersAgain(a, g.first) {
+		w.took(a, g, Signal{Key: code.Key, Sense: Answer, Section: w.section(1 - a), To: w.t.lines[1-a].entered})
+		return
+	}
 	w.t.offer[a] = nil // an offer still open lapses
 	w.goesOn(a, g.first)
 	if ln.fwd == bound && ln.stands <= ofw {
@@ -34,6 +38,14 @@ func (w *work) enter(a int, g *group, code *Code) {
 	ln.entered = g.first
 	w.waits(a, g, code, a)
 	w.took(a, g, Signal{Key: code.Key, Sense: Own, Section: w.section(a), Did: Entering, Train: ln.idOf(i)})
+}
+
+// answersAgain tells whether a 2 is the answer to the other box's 2 given once more (row 16), and not the sender's own:
+// he has answered one within the last minute, and nothing of his own is accepted.
+func (w *work) answersAgain(x int, at time.Time) bool {
+	mine, his := &w.t.lines[x], &w.t.lines[1-x]
+	return mine.stands <= ofw && len(mine.trains) == 0 && mine.fwd == none &&
+		(his.stands == lin || his.stands == doubt) && at.Sub(his.entered) <= repeatWithin
 }
 
 // withoutTwo finds the oldest train still in the section for which 2 has not been rung.

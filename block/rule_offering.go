@@ -5,7 +5,7 @@ import "time"
 // offer is a class code with which A asks whether the line is clear: rows 3 and 4.
 func (w *work) offer(a int, g *group, code *Code) {
 	ln := &w.t.lines[a]
-	again := ln.stands == acc && ln.shows == Blocked && ln.offer.code == code // A had not heard
+	again := ln.again(code)
 	mends := ln.mend
 	ln.mend = false
 	o := w.waits(a, g, code, a)
@@ -23,6 +23,12 @@ func (w *work) offer(a int, g *group, code *Code) {
 		ln.stands = off
 		ln.offer = &acceptance{code: code, first: g.first, train: o.train}
 	}
+}
+
+// again tells whether a class code is that of the train accepted already while the needle is still at line blocked:
+// A had not heard the acceptance.
+func (l *line) again(code *Code) bool {
+	return (l.stands == acc || l.stands == acw) && l.shows == Blocked && l.offer.code == code
 }
 
 // judgeOffer lays an offer to the first rule that fits.

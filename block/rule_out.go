@@ -91,7 +91,11 @@ func outForNothing(ln *line, i int) bool { return i < 0 && ln.stands <= acw && !
 // its own. Row 23.
 func (w *work) giveUp(l int, at time.Time) {
 	ln := &w.t.lines[l]
-	if i := ln.train(""); i >= 0 {
+	i := ln.train("")
+	if outForNothing(ln, i) {
+		return // R41 gave up nothing: what was offered or accepted still is
+	}
+	if i >= 0 {
 		if ln.trains[i].out() || ln.trains[i].left.IsZero() && ln.trains[i].seen == "" {
 			ln.remove(i)
 		} else {

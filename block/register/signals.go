@@ -8,7 +8,7 @@ import (
 
 // signal books a bell signal. Call attention is not booked; a signal with a column fills it; one without goes across.
 func (b *Book) signal(s *block.Signal) *Row {
-	if s.Sense == block.Wrong || s.Sense == block.Void || s.Did == block.Called || s.Key == "call-attention" {
+	if s.Sense == block.Wrong || s.Sense == block.Void || s.Did == "" || s.Did == block.Called || s.Key == "call-attention" {
 		return nil
 	}
 	c, ok := b.circuit(s.Circuit)

@@ -14,7 +14,8 @@ const collarLimit = 60 * time.Second
 func (v *reviewer) needleNotCleared(l *line, sig signal) {
 	v.after(sig.at, v.settle(), func() {
 		s := v.stands(l)
-		if s.Accepted && s.Shows == block.Blocked && !s.NeedleDead && !since(l.refused, sig.at) {
+		cleared := v.turnedTo(l, block.Clear, sig.at.Add(-v.settle())) // and taken away again, which is R25
+		if s.Accepted && s.Shows == block.Blocked && !cleared && !s.NeedleDead && !since(l.refused, sig.at) {
 			v.add("R17", l.Advance, sig.at, l, sig.seq)
 		}
 	})
