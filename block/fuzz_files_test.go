@@ -4,6 +4,7 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -152,10 +153,10 @@ func FuzzTimetable(f *testing.F) {
 		day, err := block.ReadTimetable(trains, times)
 		flaws, _ := demo.Layout().CheckSequence(day, nil)
 		if len(flaws) > 0 {
-			explained(t, flaws, append(trains, times...))
+			explained(t, flaws, slices.Concat(trains, times))
 		}
 		if err != nil {
-			explained(t, err, append(trains, times...))
+			explained(t, err, slices.Concat(trains, times))
 			return
 		}
 		for _, w := range day.Workings {
