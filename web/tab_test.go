@@ -142,6 +142,12 @@ type finger struct {
 // touch puts fingers on the glass; none lifts them all.
 func (p *tab) touch(fingers ...finger) {
 	p.t.Helper()
+	p.touchAt(0, fingers...)
+}
+
+// touchAt says when the fingers moved, for a machine too busy to say so at once; 0 is now.
+func (p *tab) touchAt(when input.TimeSinceEpoch, fingers ...finger) {
+	p.t.Helper()
 	what := input.DispatchTouchEventParams{Type: input.DispatchTouchEventTypeTouchStart, TouchPoints: []*input.TouchPoint{}}
 	for n, f := range fingers {
 		id, radius, force := float64(n), f.radius, 1.0
@@ -150,6 +156,7 @@ func (p *tab) touch(fingers ...finger) {
 	if len(fingers) == 0 {
 		what.Type = input.DispatchTouchEventTypeTouchEnd
 	}
+	what.Timestamp = when
 	_, err := chromedp.Call(p.ctx, input.DispatchTouchEvent, what)
 	require.NoError(p.t, err, p.who)
 }
@@ -196,12 +203,17 @@ func (p *tab) hand(circuit, code string, beat time.Duration) {
 	for _, group := range beats {
 		for range group {
 			pause(time.Until(next))
-			p.touch(at)
+			p.touchAt(stampOf(next), at)
 			p.touch()
 			next = next.Add(beat)
 		}
 		next = next.Add(beat * 3 / 2)
 	}
+}
+
+// stampOf is a moment as the browser's events have it: seconds since 1970.
+func stampOf(t time.Time) input.TimeSinceEpoch {
+	return input.TimeSinceEpoch(float64(t.UnixMicro()) / 1e6)
 }
 
 // ring rings a code and waits until the other end has heard it as that, and not for the time before.

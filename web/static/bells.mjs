@@ -96,7 +96,7 @@ export class Bells {
     chain.play = play;
     chain.pressed = pressed;
     const when = chain.anchor === null ? null : chain.anchor + play / 1000;
-    this.played.push({ circuit, pressed, play, when });
+    this.played.push({ circuit, pressed, play, when, late: here + LEAD > due });
     if (this.played.length > 20000) this.played.splice(0, 10000);
     if (when !== null) this.strike(circuit, Math.max(0, when));
     return { after: play - here, late: play - due };

@@ -192,17 +192,18 @@ export class Shelf {
 
   // hands takes what the signaller does.
   hands() {
-    document.body.addEventListener("beat", (e) => this.beat(e.detail.circuit));
+    document.body.addEventListener("beat", (e) => this.beat(e.detail.circuit, e.detail.stamp));
     document.body.addEventListener("act", (e) => this.act(e.detail));
     document.body.addEventListener("click", (e) => this.click(e));
     document.body.addEventListener("keydown", (e) => this.key(e));
     document.body.addEventListener("keyup", (e) => this.keyUp(e));
   }
 
-  beat(circuit) {
+  beat(circuit, stamp) {
     this.bells.clack();
     this.lastRung = circuit;
-    const pressed = this.wire.clock.now();
+    const age = performance.now() - stamp;
+    const pressed = this.wire.clock.now() - (age > 0 && age < 1000 ? age : 0);
     const bell = this.bell(circuit);
     const act = { do: "beat", circuit, pressed };
     const notice = $("tl-notice");
@@ -269,7 +270,7 @@ export class Shelf {
     const space = e.key === " " && (e.target === document.body || e.target === document.documentElement);
     const bell = space ? this.bell(this.lastRung) : all("tl-bell").find((b) => b.plunger.getAttribute("aria-keyshortcuts") === e.key.toLowerCase());
     if (space) e.preventDefault();
-    if (bell) bell.beat("key " + e.key);
+    if (bell) bell.beat("key " + e.key, e.timeStamp);
   }
 
   keyUp(e) {

@@ -19,12 +19,12 @@ export class Bell extends HTMLElement {
     this.plunger.addEventListener("keydown", (e) => {
       if (e.key !== " " && e.key !== "Enter") return;
       e.preventDefault();
-      if (!e.repeat) this.beat("key");
+      if (!e.repeat) this.beat("key", e.timeStamp);
     });
     this.plunger.addEventListener("keyup", () => this.lift("key"));
     this.plunger.addEventListener("click", (e) => {
       if (e.detail === 0 && !this.keyed) { // a screen reader presses without finger or key
-        this.beat("click");
+        this.beat("click", e.timeStamp);
         this.lift("click");
       }
       this.keyed = false;
@@ -36,16 +36,17 @@ export class Bell extends HTMLElement {
     if (e.width > PALM || e.height > PALM || e.button > 0) return;
     this.plunger.setPointerCapture(e.pointerId);
     this.plunger.focus({ preventScroll: true });
-    this.beat(e.pointerId);
+    this.beat(e.pointerId, e.timeStamp);
   }
 
-  // beat is one press, whatever pressed: it is felt here at once, whatever the network does.
-  beat(finger) {
+  // beat is one press, whatever pressed: it is felt here at once, whatever the network does. stamp is when the hand
+  // moved, by performance.now(): a busy tablet may hand the event on late.
+  beat(finger, stamp) {
     if (document.body.classList.contains("looking")) return;
     this.fingers.add(finger);
     if (finger === "key") this.keyed = true;
     this.plunger.classList.add("down");
-    this.dispatchEvent(new CustomEvent("beat", { bubbles: true, detail: { circuit: this.dataset.circuit } }));
+    this.dispatchEvent(new CustomEvent("beat", { bubbles: true, detail: { circuit: this.dataset.circuit, stamp } }));
   }
 
   lift(finger) {
