@@ -48,19 +48,22 @@ func (r *Rules) Next(v View) []Advice {
 		d.work()
 		all = append(all, d.advice...)
 	}
-	slices.SortStableFunc(all, func(a, b Advice) int { return pressing(a) - pressing(b) })
+	slices.SortStableFunc(all, func(a, b Advice) int { return a.Pressing() - b.Pressing() })
 	return all
 }
 
-// pressing orders advice: a needle first, for it ends an exchange; then answers, then signals of one's own.
-func pressing(a Advice) int {
+// Pressing orders advice, the most pressing first: 0 a needle, for it ends an exchange; 1 train entering section, which
+// is sent as the train goes; 2 answers; 3 what the box has to say of its own accord.
+func (a Advice) Pressing() int {
 	switch {
 	case a.Do == Turn:
 		return 0
-	case a.Answers:
+	case a.Key == enteringSection && !a.Answers:
 		return 1
+	case a.Answers:
+		return 2
 	}
-	return 2
+	return 3
 }
 
 // desk is one instrument as its signaller looks at it.
@@ -83,6 +86,9 @@ func (d *desk) add(a Advice) {
 // work brings the needles to agree with what has been said, takes what the other end says, then has its own say.
 func (d *desk) work() {
 	d.needles()
+	if d.entering() {
+		return
+	}
 	if d.i.Called == d.i.To {
 		d.add(Advice{Beats: Beats{1}, Key: callAttention, Answers: true, Since: d.i.CalledAt, Why: "He called attention: answer with one beat."})
 		return
@@ -201,18 +207,33 @@ func (d *desk) waits() bool {
 	return false
 }
 
-// speaks is what this box has to say of its own accord: entering section, out of section, then trains to offer.
+// hasWord tells whether this box called attention, was answered no longer ago than an answer is good for, and has not
+// said its say.
+func (d *desk) hasWord() bool {
+	return d.i.Has == d.v.Box && d.v.At.Sub(d.i.HasSince) <= d.r.attention
+}
+
+// entering is the 2 of a train that has gone: it is rung at once, whatever else is being said.
+func (d *desk) entering() bool {
+	if d.i.Method != absoluteName {
+		return false
+	}
+	for n := range d.i.Lines {
+		if l := &d.i.Lines[n]; !l.ToMe && l.Going && l.Standing != "IDLE" {
+			d.says(l, enteringSection, "", "The train has passed your section signal: give train entering section.")
+			return true
+		}
+	}
+	return false
+}
+
+// speaks is what this box has to say of its own accord: out of section, then trains to offer.
 func (d *desk) speaks() {
 	if d.i.Method != absoluteName {
 		return
 	}
 	for n := range d.i.Lines {
-		l := &d.i.Lines[n]
-		switch {
-		case !l.ToMe && l.Going && l.Standing != "IDLE":
-			d.says(l, enteringSection, "", "The train has passed your section signal: give train entering section.")
-			return
-		case l.ToMe && l.Out && base(l.Standing) == "LINE":
+		if l := &d.i.Lines[n]; l.ToMe && l.Out && base(l.Standing) == "LINE" {
 			d.says(l, outOfSection, "", "The train has passed complete with its tail lamp, beyond the clearing point: give train out of section.")
 			return
 		}
@@ -239,7 +260,7 @@ func (d *desk) offers() {
 		default:
 			continue // the line is taken, or the offer has been made and meets silence
 		}
-		if d.i.Has != d.v.Box {
+		if !d.hasWord() {
 			d.calls(l, "You have a train to offer: call attention.")
 			return
 		}
@@ -275,7 +296,7 @@ func (d *desk) says(l *LineView, key CodeKey, train TrainID, why string) {
 	if !ok {
 		return
 	}
-	if c.Attention && d.i.Has != d.v.Box {
+	if c.Attention && !d.hasWord() {
 		d.calls(l, why+" Call attention first.")
 		return
 	}

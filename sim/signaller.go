@@ -36,7 +36,7 @@ func (n *Signaller) Think(v block.View, now time.Time) (i Intent, acts bool, wak
 		n.minded = false
 		return Intent{}, false, later(v, now)
 	}
-	if n.minded {
+	if n.minded && n.intent.Pressing() <= advice[0].Pressing() {
 		for _, a := range advice {
 			if same(a, n.intent.Advice) {
 				n.intent.Advice = a

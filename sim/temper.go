@@ -25,8 +25,8 @@ var (
 		Beat: 350 * time.Millisecond, Pause: 600 * time.Millisecond, Most: 20 * time.Second}
 	Steady = Temper{Name: "steady", Answer: sec(2.5, 5), Act: sec(4, 9), Out: sec(6, 15), Away: sec(15, 25), Often: 0.05,
 		Beat: 450 * time.Millisecond, Pause: 800 * time.Millisecond, Most: 25 * time.Second}
-	Slow = Temper{Name: "slow", Answer: sec(6, 12), Act: sec(8, 14), Out: sec(15, 30), Away: sec(18, 28), Often: 0.1,
-		Beat: 600 * time.Millisecond, Pause: time.Second, Most: 28 * time.Second}
+	Slow = Temper{Name: "slow", Answer: sec(4, 8), Act: sec(5, 10), Out: sec(8, 20), Away: sec(12, 20), Often: 0.1,
+		Beat: 550 * time.Millisecond, Pause: time.Second, Most: 20 * time.Second}
 	Forgetful = Temper{Name: "forgetful", Answer: sec(4, 12), Act: sec(6, 15), Out: sec(10, 30), Away: sec(60, 200), Often: 0.1,
 		Beat: 500 * time.Millisecond, Pause: 900 * time.Millisecond}
 )
@@ -42,6 +42,8 @@ const quickest = 1200 * time.Millisecond
 func (t *Temper) takes(c chance, a block.Advice) time.Duration {
 	s := t.Act
 	switch {
+	case a.Do == block.Turn: // his hand is on the instruments already
+		s = t.Answer
 	case c.happens(t.Often):
 		s = t.Away
 	case a.Answers && len(a.Beats) == 1 && a.Beats[0] == 1:
@@ -50,8 +52,12 @@ func (t *Temper) takes(c chance, a block.Advice) time.Duration {
 		s = t.Out
 	}
 	d := max(c.time(s), quickest)
-	if t.Most > 0 {
-		d = min(d, t.Most)
+	most := t.Most
+	if a.Do == block.Turn && most > 0 {
+		most /= 2
+	}
+	if most > 0 {
+		d = min(d, most)
 	}
 	return d
 }

@@ -208,7 +208,7 @@ func (w *world) runs(t *train, s block.Section, next block.PointTime) time.Durat
 // comes is a train reaching its next call.
 func (w *world) comes(t *train) {
 	t.at++
-	t.running = false
+	t.running, t.clear = false, false
 	call := t.Calls[t.at]
 	if t.at == len(t.Calls)-1 {
 		w.sees(t, block.Heads, block.LampUnseen)

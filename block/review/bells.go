@@ -24,6 +24,7 @@ func (v *reviewer) heard(h *block.Heard) {
 		p.groups = make(map[block.BoxID]time.Time)
 	}
 	p.groups[h.By] = h.First
+	p.talk.talked(h.First)
 	v.boxes[h.By].rang = h.First
 	v.rung[rung{h.By, h.First.UnixNano()}] = v.seq
 	if p.broke.is() {

@@ -9,6 +9,7 @@ import (
 // Limits of the rules about offering.
 const (
 	standLimit = 60 * time.Second  // R11
+	talkTime   = 15 * time.Second  // R11: a signal, its answer and the next thought; guessed, no source
 	onLimit    = 120 * time.Second // R12
 	passing    = 60 * time.Second  // a train that goes on within this time of its engine coming by did not stop
 )
@@ -36,6 +37,37 @@ func (f freedom) within(from, to time.Time) time.Duration {
 		}
 	}
 	return sum
+}
+
+// except is how much of the time between two moments the line was free and another matter was not being talked of.
+func (f freedom) except(talk freedom, from, to time.Time) time.Duration {
+	sum := f.within(from, to)
+	for _, s := range talk.spans {
+		a, b := s.from, s.to
+		if a.Before(from) {
+			a = from
+		}
+		if b.After(to) {
+			b = to
+		}
+		if b.After(a) {
+			sum -= f.within(a, b)
+		}
+	}
+	return sum
+}
+
+// talked notes a signal: for so long after it the two boxes are taken to be about that matter.
+func (f *freedom) talked(at time.Time) {
+	until := at.Add(talkTime)
+	if n := len(f.spans); n > 0 && !f.spans[n-1].to.Before(at) {
+		f.spans[n-1].to = until
+		return
+	}
+	f.spans = append(f.spans, span{from: at, to: until})
+	if len(f.spans) > 64 {
+		f.spans = f.spans[len(f.spans)-32:]
+	}
 }
 
 // mark follows whether the line is free now.
@@ -115,7 +147,7 @@ func (l *line) mended(sig signal) {
 // offeredLate is R11: the train had stood at the box's signals for more than a minute while the line ahead was free.
 func (v *reviewer) offeredLate(l *line, sig signal) {
 	for _, in := range v.lines {
-		if in.Advance != l.Rear {
+		if in.Advance != l.Rear || in.Rear == l.Advance || !v.goesBy(in, l) {
 			continue
 		}
 		for _, t := range in.trains {
@@ -123,11 +155,16 @@ func (v *reviewer) offeredLate(l *line, sig signal) {
 			if t.stood.IsZero() || t.outKnow || !t.class.Equal(sig.beats) || waited <= standLimit || t.left.at.After(sig.at) {
 				continue
 			}
-			if l.free.within(t.stood, sig.at) > standLimit {
+			if l.free.except(l.pair.talk, t.stood, sig.at) > standLimit {
 				v.addAs("R11", "", l.Rear, sig.at, l, t.id, sig.seq)
 			}
 		}
 	}
+}
+
+// goesBy tells whether trains of one line may go on by another: the same way along the district, or the one being single.
+func (v *reviewer) goesBy(in, l *line) bool {
+	return in.Way == l.Way || in.Way == "both" || l.Way == "both"
 }
 
 // notOfferedOn is R12: a train that did not stop here was offered on late, though the line ahead was free.
@@ -136,7 +173,7 @@ func (v *reviewer) notOfferedOn(ahead *line, t *train) {
 		return // how free such a line is, its needle does not say
 	}
 	for _, in := range v.lines {
-		if in.Advance != ahead.Rear {
+		if in.Advance != ahead.Rear || in.Rear == ahead.Advance {
 			continue
 		}
 		for _, u := range in.trains {

@@ -94,6 +94,7 @@ type pair struct {
 	answer   map[block.BoxID]time.Time
 	groups   map[block.BoxID]time.Time // when each last rang anything
 	noise    map[block.BoxID][]signal
+	talk     freedom // when the bells were in use
 	mend     signal                    // 5-3 answered
 	danger   time.Time                 // 6 last rung
 	spent    map[block.BoxID]time.Time // when each last rang a signal that needs the word
