@@ -92,8 +92,12 @@ const codesWidth = 80
 // showCodes writes codes for people: the beats, the class, what they mean; below it how they are answered and where
 // that stands.
 func showCodes(w io.Writer, book *block.CodeBook, codes []block.Code) {
-	fmt.Fprintf(w, "%s: %s\n\n", book.Name, book.Title)
+	for _, l := range wrap(book.Name+": "+book.Title, codesWidth) {
+		fmt.Fprintln(w, l)
+	}
+	fmt.Fprintln(w)
 	const left = 17
+	var cites []string
 	indent := strings.Repeat(" ", left)
 	for _, c := range codes {
 		head := pad(pad(c.Beats.String(), 13)+c.Class, left)
@@ -104,7 +108,9 @@ func showCodes(w io.Writer, book *block.CodeBook, codes []block.Code) {
 		for _, l := range wrap(manner(c)+"; "+source(c.Cite, c.Grade), codesWidth-left-2) {
 			fmt.Fprintln(w, indent+"  "+l)
 		}
+		cites = append(cites, c.Cite)
 	}
+	showSources(w, cites, book.Sources)
 }
 
 // manner says how a code is sent and answered.

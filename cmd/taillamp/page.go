@@ -34,9 +34,12 @@ func (s *record) writePages(w io.Writer, b *register.Book) error {
 	if len(lines) == 0 {
 		fmt.Fprintln(out, "\n(nothing was booked)")
 	}
-	fmt.Fprintln(out)
+	fmt.Fprintf(out, "\n%s\n\n", footing)
 	return out.err
 }
+
+// footing stands below every book that leaves the program for people.
+const footing = "For hobby and training only; this is never the only protection of anything."
 
 func titleOf(b *register.Book) string {
 	if b.Name == "" || b.Name == string(b.Box) {

@@ -203,18 +203,6 @@ func numbers(seqs []uint64) string {
 	return strings.Join(out, ", ")
 }
 
-// source is a citation with its grade in a word.
-func source(cite, grade string) string {
-	word := map[string]string{"S": "sourced", "M": "from memory", "P": "practice of our own"}[grade]
-	switch {
-	case cite == "":
-		return word
-	case grade != "S": // a cite without a publication behind it says so itself
-		return cite
-	}
-	return cite + " (" + word + ")"
-}
-
 // findingJSON is a line of `review --json`, as the notes form defines it.
 type findingJSON struct {
 	Rule     block.RuleID   `json:"rule"`

@@ -22,13 +22,16 @@ func runRules(_ context.Context, args []string, std stdio) int {
 		return complain(std, bad("no rule answers to %q", strings.Join(rest, " ")))
 	}
 	w := &errWriter{w: std.Out}
+	var cites []string
 	for _, r := range rules {
 		if *asJSON {
 			writeJSON(w, ruleOf(r))
 			continue
 		}
 		showRule(w, r)
+		cites = append(cites, r.Cite)
 	}
+	showSources(w, cites, nil)
 	if w.err != nil {
 		return complain(std, w.err)
 	}
@@ -60,7 +63,7 @@ func showRule(w io.Writer, r block.Rule) {
 		if part.text == "" {
 			continue
 		}
-		for _, l := range wrap(part.label+part.text, pageWidth-7) {
+		for _, l := range wrap(part.label+part.text, codesWidth-7) {
 			fmt.Fprintf(w, "       %s\n", l)
 		}
 	}

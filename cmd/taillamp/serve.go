@@ -49,7 +49,7 @@ func runServe(ctx context.Context, args []string, std stdio) int {
 	if err := e.announce(std.Out, door.Addr().(*net.TCPAddr)); err != nil {
 		return complain(std, errors.Join(err, e.host.Close(ctx)))
 	}
-	if err := e.serve(ctx, door, log); err != nil {
+	if err := e.serve(ctx, door, log, std); err != nil {
 		return complain(std, err)
 	}
 	fmt.Fprintf(std.Out, "\nStopped. taillamp goes on with %s the next time.\n", e.live.Name())
@@ -122,7 +122,7 @@ func (e *worked) announce(out io.Writer, at *net.TCPAddr) error {
 func (e *worked) title() string { return e.live.Rules().Layout().Title }
 
 // serve answers the tablets until ctx ends, then tells them goodbye.
-func (e *worked) serve(ctx context.Context, door net.Listener, log *slog.Logger) error {
+func (e *worked) serve(ctx context.Context, door net.Listener, log *slog.Logger, std stdio) error {
 	server := &http.Server{
 		Handler:           web.New(web.Config{Live: e.live, Word: joinWord(e.live.Name()), Program: program(), Log: log}),
 		ReadHeaderTimeout: 5 * time.Second,
@@ -131,11 +131,7 @@ func (e *worked) serve(ctx context.Context, door net.Listener, log *slog.Logger)
 	}
 	ended := make(chan error, 1)
 	go func() { ended <- server.Serve(door) }()
-	var failed error
-	select {
-	case <-ctx.Done():
-	case failed = <-ended:
-	}
+	failed := e.wait(ctx, ended, std)
 	leave, done := context.WithTimeout(context.WithoutCancel(ctx), goodbye)
 	defer done()
 	stopped := e.host.Close(leave) // first, so that every tablet hears from the sitting itself that it stops
@@ -143,12 +139,31 @@ func (e *worked) serve(ctx context.Context, door net.Listener, log *slog.Logger)
 		failed = errors.Join(failed, err)
 	}
 	if failed != nil {
-		return could("", "the pages can no longer be served: %s", lastWords(failed))
+		return failed
 	}
 	if stopped != nil {
 		return could("", "the sitting could not be closed tidily: %s; what was told to a box is in the record", lastWords(stopped))
 	}
 	return nil
+}
+
+// wait waits until ctx ends, or the pages can no longer be served. A sitting that stops meanwhile is said at once; the
+// pages go on, because people will want to read the books.
+func (e *worked) wait(ctx context.Context, pages <-chan error, std stdio) error {
+	var failed error
+	stopped := e.live.Done()
+	for {
+		select {
+		case <-ctx.Done():
+			return failed
+		case err := <-pages:
+			return errors.Join(failed, could("", "the pages can no longer be served: %s", lastWords(err)))
+		case <-stopped:
+			stopped = nil
+			failed = could("", "nothing more is recorded: %s", lastWords(e.live.Trouble()))
+			fmt.Fprintf(std.Err, "taillamp: %s\nhint: Ctrl-C, put it right and start again; the books can still be read\n", failed)
+		}
+	}
 }
 
 // worked is the sitting in hand.

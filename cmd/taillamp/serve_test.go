@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"context"
 	"io"
+	"log/slog"
 	"net"
 	"net/http"
 	"os"
@@ -11,11 +12,15 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
 	"rsc.io/qr"
+
+	"taillamp/block"
+	"taillamp/web/sitting"
 )
 
 // serving is a taillamp at work in this process.
@@ -182,7 +187,7 @@ func TestServeRefusesInOneSentence(t *testing.T) {
 	require.Contains(t, fails(t, exitMaterial, "--listen", "127.0.0.1:0", "--dir", dir, "--layout", faulty), "hint: taillamp check "+faulty)
 }
 
-// A damaged sitting is never gone on with, and never altered (Q5).
+// A damaged sitting is never gone on with, and never altered (Q13).
 func TestServeLeavesADamagedSittingAlone(t *testing.T) {
 	dir := t.TempDir()
 	s := start(t, "--dir", dir)
@@ -223,4 +228,58 @@ func TestSittingsAreNamedByTheirLayout(t *testing.T) {
 	} {
 		require.Equal(t, want, slug(filepath.FromSlash(layout)), layout)
 	}
+}
+
+// fullDisk keeps sittings like the keeper it stands before, until it is full.
+type fullDisk struct{ sitting.Keeper }
+
+func (f fullDisk) Begin(ctx context.Context, name string, h block.Header) (sitting.Record, error) {
+	r, err := f.Keeper.Begin(ctx, name, h)
+	return &fullRecord{Record: r}, err
+}
+
+type fullRecord struct {
+	sitting.Record
+	batches int
+}
+
+// Append takes the opening mark and nothing more.
+func (r *fullRecord) Append(ctx context.Context, entries ...block.Entry) error {
+	if r.batches++; r.batches > 1 {
+		return syscall.ENOSPC
+	}
+	return r.Record.Append(ctx, entries...)
+}
+
+// A sitting whose disk refuses is said to be over at once, its books stay open, and the exit status tells of it (Q13).
+func TestServeSaysWhenTheDiskRefuses(t *testing.T) {
+	d, err := findDistrict("tiny")
+	require.NoError(t, err)
+	host := sitting.NewHost(fullDisk{sitting.NewMemory()}, sitting.NewRealClock(), program())
+	live, err := host.Open(t.Context(), "tiny", d.header)
+	require.NoError(t, err)
+	door, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	ctx, stop := context.WithCancel(t.Context())
+	from, to := io.Pipe()
+	served := make(chan error, 1)
+	go func() {
+		served <- (&worked{host: host, live: live}).serve(ctx, door, slog.New(slog.DiscardHandler), stdio{Out: io.Discard, Err: to})
+	}()
+	_, err = live.TakeDuty(t.Context(), "OS", "somebody")
+	require.ErrorIs(t, err, sitting.ErrNotKept)
+	said := bufio.NewScanner(from)
+	require.True(t, said.Scan())
+	require.Contains(t, said.Text(), "taillamp: nothing more is recorded: ")
+	require.True(t, said.Scan())
+	require.Contains(t, said.Text(), "hint: Ctrl-C")
+
+	answer, err := http.Get("http://" + door.Addr().String() + "/s/tiny/book/OS")
+	require.NoError(t, err)
+	require.NoError(t, answer.Body.Close())
+	require.Equal(t, http.StatusOK, answer.StatusCode, "the books can still be read")
+	stop()
+	var f fault
+	require.ErrorAs(t, <-served, &f)
+	require.Equal(t, exitCould, f.code)
 }
