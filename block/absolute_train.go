@@ -37,7 +37,7 @@ func (w *work) leaves(a int) error {
 	if i >= 0 { // 2 was rung before it went
 		o.two, o.accepted = ln.trains[i].two, ln.trains[i].accepted
 	}
-	o.shunt = ln.fwd == bound
+	o.shunt = ln.fwd == bound && !withdrawnNotSo(ln) // another train beside the shunt is no shunt
 	if !o.shunt {
 		o.found = w.judgeLeaving(a, i)
 		o.accepted = !o.found

@@ -69,7 +69,7 @@ func outInDoubt(ln *line) bool { return ln.stands == doubt }
 // outBeforeSeen is R38: the train had not been seen to go by complete with its tail lamp. Where the sitting sees no
 // trains at all nothing is inferred.
 func (w *work) outBeforeSeen(ln *line, i int) bool {
-	if i < 0 || ln.runaway || ln.trains[i].out() {
+	if i < 0 || ln.runaway || ln.isTrolley() || ln.trains[i].out() {
 		return false
 	}
 	o := &ln.trains[i]
@@ -193,9 +193,12 @@ func (w *work) cancelled(o *open, g *group) {
 	w.settles(o.line, g.first)
 }
 
+// isTrolley tells whether a trolley is on the line: it has no tail lamp, and its ganger says when it is off.
+func (l *line) isTrolley() bool { return l.offer != nil && l.offer.code.Key == trolleyCode }
+
 // cancelledWithTrain is R44: the train is still in the section. A trolley's 3-5 says that it has been taken off.
 func (w *work) cancelledWithTrain(ln *line) bool {
-	if ln.offer != nil && ln.offer.code.Key == trolleyCode {
+	if ln.isTrolley() {
 		return false
 	}
 	for i := range ln.trains {

@@ -33,6 +33,9 @@ var needleAct = regexp.MustCompile(`^([AB]) (clear|occupied|blocked)$`)
 // waitAct lets time go by: "+31s".
 var waitAct = regexp.MustCompile(`^\+[0-9ms]+$`)
 
+// together tells whether an act falls in the same second as the one before: "& B 1".
+func together(act string) bool { return strings.HasPrefix(act, "& ") }
+
 // between is the time from one act of a cell to the next.
 const between = 3 * time.Second
 
@@ -73,6 +76,7 @@ func newPlayer(t *testing.T, acts []string) player {
 // spelledOut is an act in lines of notes; a time to wait has none but its own.
 func spelledOut(act string) []string {
 	other := map[string]string{"A": "B", "B": "A", "C": "B"}
+	act = strings.TrimPrefix(act, "& ")
 	if waitAct.MatchString(act) {
 		return []string{`C remarks "waiting"`}
 	}
@@ -128,6 +132,9 @@ func (p player) play(t *testing.T, name string, level block.Level, acts []string
 			d, err := time.ParseDuration(act[1:])
 			require.NoError(t, err, "%s: %s", name, act)
 			at = at.Add(d - between)
+		}
+		if together(act) {
+			at = at.Add(-between)
 		}
 		for _, line := range spelledOut(act) {
 			at = at.Add(between)

@@ -22,7 +22,7 @@ var standings = []string{"IDLE", "OFF", "OFW", "ACC", "ACW", "ENT", "LINE", "DOU
 // cell is reached by ordinary events and must give the standing, the findings or the refusal that stand beside it; each
 // row of testdata/table/main.txt names its source.
 func TestEveryCellOfTheMainTable(t *testing.T) {
-	table := readTable(t, "main.txt")
+	table := readTable(t, mainTable)
 	var named []string
 	for _, r := range table.rows {
 		number := strings.TrimRight(r.name, "ab") // rows 1 and 2 and some others are of either box
@@ -38,6 +38,15 @@ func TestEveryCellOfTheMainTable(t *testing.T) {
 	require.Len(t, named, 34, "rows of the main table")
 	table.check(t)
 }
+
+// mainTable is the file of the main table; its preps hold in every other.
+const mainTable = "main.txt"
+
+// What lies over the standings: absolute-block reference 4.4; which 2-1 it is, 4.6; whose signal it is, 4.7.
+func TestOverlaysAndWhatTheyMakeOfASignal(t *testing.T) { readTable(t, "overlays.txt").check(t) }
+
+// Abnormal workings from their first step to what ends them: absolute-block reference 4.5.
+func TestAbnormalWorkings(t *testing.T) { readTable(t, "workings.txt").check(t) }
 
 // names tells whether the row has a cell for a standing at a level, be it one that cannot arise.
 func (r tableRow) names(standing string, level block.Level) bool {
@@ -180,6 +189,9 @@ func readTable(t *testing.T, name string) table {
 	text, err := os.ReadFile(filepath.Join("testdata", "table", name))
 	require.NoError(t, err)
 	x := table{preps: make(map[string]prep)}
+	if name != mainTable {
+		x.preps = readTable(t, mainTable).preps
+	}
 	no := 0
 	for line := range strings.Lines(string(text)) {
 		no++
