@@ -81,8 +81,8 @@ func rightWord(word string, among []string) string {
 	return "write " + strings.Join(among[:len(among)-1], ", ") + " or " + among[len(among)-1]
 }
 
-// longest is how long a section or how far a place may be, in yards: a hundred miles.
-const longest = 176000
+// longest is how long a section or how far a place may be, in yards: a thousand miles.
+const longest = 1760000
 
 // length refuses what is no length in yards: one below least, not finite or longer than any line.
 func (c *layoutChecker) length(path string, n, least Yards) {
