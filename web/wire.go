@@ -298,9 +298,11 @@ func (t *tablet) frame(n sitting.News) any {
 		t.seq = n.Present.Seq
 		return t.s.welcome(kind, t.seat.Box, n.Present)
 	}
-	t.seq = n.Seq
+	if !n.Early {
+		t.seq = n.Seq
+	}
 	if n.Beat {
-		f := sitting.Rung{Kind: sitting.KindRing, Epoch: n.Epoch, Seq: n.Seq}
+		f := sitting.Rung{Kind: sitting.KindRing, Epoch: n.Epoch, Seq: n.Seq, Early: n.Early}
 		if n.Ring != nil {
 			f.Circuit, f.Pressed = n.Ring.Circuit, sitting.MillisOf(n.Ring.Pressed)
 			f.Voice = t.s.voices[hearing{n.Ring.To, n.Ring.Circuit}]

@@ -77,6 +77,7 @@ type frame struct {
 	Again   bool
 	Circuit block.CircuitID
 	Voice   string
+	Early   bool
 	Pressed sitting.Millis
 	Changes []block.Change
 	View    *block.View

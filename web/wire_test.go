@@ -46,13 +46,15 @@ func TestTenThousandTaps(t *testing.T) {
 	far, _ := s.join(ossenwaite, s.duty(ossenwaite))
 	const taps = 10_000
 	ears := make(chan error, 1)
-	go func() { ears <- countRings(far, taps) }()
+	tenMore := make(chan struct{})
+	go func() { ears <- countRings(far, taps, tenMore) }()
 	for n := 1; n <= taps; n++ {
 		act := map[string]any{"kind": "act", "act": n, "do": "beat", "circuit": bells, "pressed": sitting.MillisOf(time.Now())}
 		near.say(act)
 		if n%10 == 0 {
 			near.say(act)
-			require.NoError(t, countAnswers(near, 11)) // so that no press grows stale on a busy machine
+			require.NoError(t, countAnswers(near, 11))
+			<-tenMore // so that on a busy machine no press grows stale and no ear falls behind
 		}
 	}
 	require.NoError(t, <-ears)
@@ -68,8 +70,10 @@ func TestTenThousandTaps(t *testing.T) {
 	require.Equal(t, taps, beats)
 }
 
-// countRings hears so many beats, keeping itself alive, and looks that their numbers rise without a gap.
-func countRings(c *client, want int) error {
+// countRings hears so many beats, keeping itself alive, and looks that their numbers rise without a gap. It says so
+// whenever it has heard ten more.
+func countRings(c *client, want int, tenMore chan<- struct{}) error {
+	defer close(tenMore)
 	last := uint64(0)
 	for heard := 0; heard < want; {
 		f, err := c.read()
@@ -78,16 +82,19 @@ func countRings(c *client, want int) error {
 			return fmt.Errorf("after %d beats: %w", heard, err)
 		case f.Kind != "ring" && f.Kind != "news":
 			continue
-		case last != 0 && f.Seq != last+1 && (f.Seq != last || f.Kind != "news"):
+		case !f.Early && last != 0 && f.Seq != last+1 && (f.Seq != last || f.Kind != "news"):
 			return fmt.Errorf("number %d after %d", f.Seq, last)
 		}
-		last = f.Seq
-		if f.Kind == "ring" && f.Circuit != "" {
-			heard++
-			if heard%50 == 0 {
-				if err := c.conn.WriteJSON(map[string]any{"kind": "alive", "seq": last}); err != nil {
-					return err
-				}
+		if !f.Early {
+			last = f.Seq
+		}
+		if f.Kind != "ring" || f.Circuit == "" {
+			continue
+		}
+		if heard++; heard%10 == 0 {
+			tenMore <- struct{}{}
+			if err := c.conn.WriteJSON(map[string]any{"kind": "alive", "seq": last}); err != nil {
+				return err
 			}
 		}
 	}
@@ -277,10 +284,14 @@ func TestSlowTabletHoldsUpNobody(t *testing.T) {
 	far, _ := s.join(ossenwaite, s.duty(ossenwaite))
 	const taps = 5000
 	ears := make(chan error, 1)
-	go func() { ears <- countRings(far, taps) }()
-	for range taps {
+	tenMore := make(chan struct{})
+	go func() { ears <- countRings(far, taps, tenMore) }()
+	for n := 1; n <= taps; n++ {
 		near.beat()
 		require.NoError(t, countAnswers(near, 1))
+		if n%10 == 0 {
+			<-tenMore // so that on a busy machine no ear falls behind but the one that reads nothing
+		}
 	}
 	require.NoError(t, <-ears)
 	read := 0

@@ -21,7 +21,8 @@ type ask struct {
 	number uint64
 	event  block.Event
 	take   bool
-	do     func()
+	do     func() // instead of an act
+	end    error  // or to end: how
 	reply  chan<- reply
 }
 
@@ -64,39 +65,19 @@ func (l *Live) Holds(ctx context.Context, s Seat) bool {
 	return err == nil && holds
 }
 
-// take does one ask. What lies behind a fact is taken with it, up to a beat, which must not wait for the disk twice:
-// that one is returned to be done next.
-func (l *Live) take(a ask) (next ask, more bool) {
+// take does one ask.
+func (l *Live) take(a ask) {
 	switch {
+	case a.end != nil:
+		l.ending, l.endReply = a.end, a.reply
+		return
 	case a.do != nil:
-		l.commit(l.overdue(l.batch[:0]))
-		a.do()
-		a.reply <- reply{}
-		return ask{}, false
-	case a.event.Do == block.Beat:
-		l.beat(a)
-		return ask{}, false
+		l.overdue()
+		l.enqueue(fact{do: a.do, reply: a.reply})
+		return
 	}
-	batch := l.stage(l.overdue(l.batch[:0]), a)
-	for len(batch) < waiting && !more {
-		select {
-		case next = <-l.asks:
-			if more = next.do != nil || next.event.Do == block.Beat; !more {
-				batch = l.stage(batch, next)
-			}
-			continue
-		default:
-		}
-		break
-	}
-	l.commit(batch)
-	return next, more && l.failed == nil
-}
-
-// beat rings one stroke: the far box hears it at once, and it is written with the next batch.
-func (l *Live) beat(a ask) {
 	if r, again := l.again(a); again {
-		a.reply <- r
+		l.enqueue(fact{answer: r, reply: a.reply}) // after what it may repeat
 		return
 	}
 	e, err := l.prepare(a)
@@ -104,91 +85,52 @@ func (l *Live) beat(a ask) {
 		a.reply <- l.impossible(a, err)
 		return
 	}
-	batch, err := l.try(l.batch[:0], e, a)
-	if err != nil {
-		a.reply <- l.impossible(a, err)
-		return
-	}
-	l.ring(batch[0])
-}
-
-// ring tells a beat to every ear, and what else came of it when that is on the disk.
-func (l *Live) ring(f fact) {
-	n := News{Position: l.told(), At: f.entry.Event.At, Beat: true}
-	var ring *block.Ring
-	if len(f.entry.Outcome.Rings) > 0 {
-		ring = &f.entry.Outcome.Rings[0]
-	}
-	for i := len(l.watches) - 1; i >= 0; i-- { // backwards: a slow one is taken out
-		w := l.watches[i]
-		n.Ring = nil
-		if ring != nil && w.seat.Box == ring.To {
-			n.Ring = ring
-		}
-		l.send(w, n)
-	}
-	if len(f.entry.Outcome.Changes)+len(f.entry.Outcome.Irregular) > 0 {
-		f.reply <- f.answer
-		f.reply = nil
-		l.commit([]fact{f})
-		return
-	}
-	if len(l.unsaved) == 0 {
-		l.saveBy = f.entry.Event.At.Add(unsavedAt)
-	}
-	l.unsaved = append(l.unsaved, f.entry)
-	l.show()
-	f.reply <- f.answer
-}
-
-// stage steps one act and adds it to the batch. What cannot be is answered at once.
-func (l *Live) stage(batch []fact, a ask) []fact {
-	if r, again := l.again(a); again {
-		return append(batch, fact{answer: r, reply: a.reply}) // perhaps to something in this very batch
-	}
-	e, err := l.prepare(a)
-	if err != nil {
-		a.reply <- l.impossible(a, err)
-		return batch
+	if e.Do != block.Beat { // a beat waits for nothing, and ends itself what it must
+		l.overdue()
 	}
 	if a.take {
-		return l.relieve(batch, e, a)
+		l.relieve(e)
 	}
-	staged, err := l.try(batch, e, a)
+	f, err := l.step(e, a)
 	if err != nil {
 		a.reply <- l.impossible(a, err)
-		return batch
+		return
 	}
-	return staged
+	if e.Do == block.Beat {
+		l.ring(&f)
+	}
+	l.enqueue(f)
 }
 
-// relieve signs a person on, and before him off whoever is on duty without a tablet.
-func (l *Live) relieve(batch []fact, e block.Event, a ask) []fact {
+// relieve signs off whoever is on duty in a box without a tablet.
+func (l *Live) relieve(e block.Event) {
 	if l.rules.View(l.state, e.By).OnDuty {
-		batch = l.step(batch, block.Event{Do: block.Duty, Off: true, By: e.By, At: e.At, Words: "relieved"}, ask{})
+		l.stepOwn(block.Event{Do: block.Duty, Off: true, By: e.By, At: e.At, Words: "relieved"})
 	}
-	staged, err := l.try(batch, e, a)
-	if err != nil {
-		a.reply <- reply{err: err}
-		return batch
-	}
-	return staged
 }
 
-// step steps an event of nobody's.
-func (l *Live) step(batch []fact, e block.Event, a ask) []fact {
-	staged, err := l.try(batch, e, a)
-	if err != nil { // time and relief are always possible
+// overdue steps the tick that time alone asks for.
+func (l *Live) overdue() {
+	now := l.now()
+	if due, ok := l.rules.Due(l.state); ok && !due.After(now) && l.differs == nil {
+		l.stepOwn(block.Event{Do: block.Tick, At: now})
+	}
+}
+
+// stepOwn steps an event that is always possible.
+func (l *Live) stepOwn(e block.Event) {
+	f, err := l.step(e, ask{})
+	if err != nil {
 		panic(fmt.Sprintf("%s at %v: %v", e.Do, e.At, err))
 	}
-	return staged
+	l.enqueue(f)
 }
 
-// try steps an event and adds it to the batch, or does nothing.
-func (l *Live) try(batch []fact, e block.Event, a ask) ([]fact, error) {
+// step steps an event; with an error nothing has changed.
+func (l *Live) step(e block.Event, a ask) (fact, error) {
 	next, out, err := l.rules.Step(l.state, e)
 	if err != nil {
-		return batch, err
+		return fact{}, err
 	}
 	l.state = next
 	l.seq++
@@ -198,7 +140,7 @@ func (l *Live) try(batch []fact, e block.Event, a ask) ([]fact, error) {
 		f.entry.Seat = a.seat.name()
 	}
 	l.took(f.entry)
-	return append(batch, f), nil
+	return f, nil
 }
 
 // prepare finds out whether a seat may do an act now, and gives the event its times.
@@ -294,59 +236,5 @@ func (l *Live) took(e block.Entry) {
 				d.holder, d.who = e.Seat, e.Event.Words
 			}
 		}
-	}
-}
-
-// commit writes beats and facts with one stroke, then tells them. If the disk refuses, nobody is told anything and the
-// sitting has ended.
-func (l *Live) commit(batch []fact) {
-	if l.failed == nil {
-		l.save(batch)
-	}
-	if l.failed == nil {
-		for _, f := range batch {
-			if f.entry.Seq != 0 {
-				l.publish(f)
-			}
-		}
-		l.show()
-	}
-	for _, f := range batch {
-		if l.failed != nil {
-			f.answer = reply{err: l.failed}
-		}
-		if f.reply != nil {
-			f.reply <- f.answer
-		}
-	}
-	l.batch = batch
-}
-
-// save writes the beats that hang in the air and a batch.
-func (l *Live) save(batch []fact) {
-	entries := append(l.entries[:0], l.unsaved...)
-	for _, f := range batch {
-		if f.entry.Seq != 0 {
-			entries = append(entries, f.entry)
-		}
-	}
-	l.entries = entries
-	if len(entries) == 0 {
-		return
-	}
-	if err := l.record.Append(context.Background(), entries...); err != nil {
-		l.failed = fmt.Errorf("%w: %w", ErrNotKept, err)
-		return
-	}
-	for _, e := range l.unsaved {
-		l.book(e)
-	}
-	l.unsaved = l.unsaved[:0]
-}
-
-// book writes an entry into every register.
-func (l *Live) book(e block.Entry) {
-	for _, d := range l.desks {
-		d.book.Write(e)
 	}
 }

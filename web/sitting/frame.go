@@ -177,13 +177,15 @@ type Answered struct {
 }
 
 // Rung is one beat for a box to sound; for the others its number alone. It is sent before the beat is on the disk. If
-// the beat ended a code, news of the same number follow.
+// the beat ended a code, news of the same number follow. One that is early rings before its turn, because something
+// before it still waits for the disk: its number must not be taken for a gap, and comes once more in its turn.
 type Rung struct {
 	Kind    string          `json:"kind"`
 	Epoch   string          `json:"epoch"`
 	Seq     uint64          `json:"seq"`
 	Circuit block.CircuitID `json:"circuit,omitempty"`
 	Voice   string          `json:"voice,omitempty"`
+	Early   bool            `json:"early,omitempty"`
 	Pressed Millis          `json:"pressed,omitempty"`
 }
 

@@ -69,6 +69,7 @@ func (h *Host) start(ctx context.Context, name string, rules *block.Rules, recor
 		name: name, program: h.program, header: record.Header(), rules: rules, record: record, clock: h.clock,
 		zone: zoneOf(record.Header()), district: register.ClockOf(rules.Layout(), began),
 		asks: make(chan ask, waiting), ended: make(chan struct{}),
+		toDisk: make(chan []block.Entry, 1), kept: make(chan error, 1),
 		state: rules.Opening(began), seats: make(map[string]*seatLog), pressed: make(map[bellKey]time.Time),
 	}
 	if err := l.recall(ctx); err != nil {
@@ -84,7 +85,7 @@ func (h *Host) start(ctx context.Context, name string, rules *block.Rules, recor
 			return nil, errors.Join(fmt.Errorf("open sitting %q: %w", name, l.failed), record.Close())
 		}
 	}
-	l.show()
+	l.show(l.seq, l.state)
 	go l.work()
 	h.mu.Lock()
 	defer h.mu.Unlock()

@@ -31,20 +31,26 @@ type Live struct {
 	shown atomic.Pointer[shown]
 
 	// What follows belongs to the goroutine.
-	epoch   string
-	seq     uint64
-	state   block.State
-	desks   []*boxDesk
-	watches []*Watch
-	seats   map[string]*seatLog
-	pressed map[bellKey]time.Time // the last press of each key
-	rang    []rang
-	unsaved []block.Entry // beats that hang in the air
-	saveBy  time.Time     // when they must be on the disk
-	batch   []fact
-	entries []block.Entry
-	failed  error // how the sitting ended
-	alarm   wakeUp
+	epoch    string
+	seq      uint64      // of the last event stepped
+	state    block.State // after it
+	desks    []*boxDesk
+	watches  []*Watch
+	seats    map[string]*seatLog
+	pressed  map[bellKey]time.Time // the last press of each key
+	rang     []rang
+	queue    []fact    // stepped, not yet handed to the disk
+	saveBy   time.Time // when the first of them must be
+	flight   []fact    // handed to the disk
+	writing  bool      // the disk is at work
+	untold   int       // of both: not yet told
+	entries  []block.Entry
+	toDisk   chan []block.Entry
+	kept     chan error
+	ending   error // how it has been asked to end
+	endReply chan<- reply
+	failed   error // how it ended
+	alarm    wakeUp
 }
 
 // shown is a snapshot.
@@ -66,18 +72,9 @@ type wakeUp struct {
 	stop  func()
 }
 
-// fact is an event stepped and not yet told: its entry, the state after it, and who waits for the answer. An act that
-// is only answered again has no entry.
-type fact struct {
-	entry  block.Entry
-	state  block.State
-	answer reply
-	reply  chan<- reply
-}
-
 // How much may wait, and how long.
 const (
-	waiting   = 64                     // acts taken into one batch
+	waiting   = 64                     // asks before the goroutine
 	unsavedAt = 250 * time.Millisecond // the longest that a beat hangs in the air unwritten
 )
 
@@ -144,17 +141,8 @@ func (l *Live) Close(ctx context.Context) error { return l.finish(ctx, ErrStoppe
 func (l *Live) End(ctx context.Context) error { return l.finish(ctx, ErrOver) }
 
 func (l *Live) finish(ctx context.Context, how error) error {
-	var failed error
-	err := l.run(ctx, func() {
-		if l.commit(nil); l.failed == nil && how == ErrOver && l.differs == nil {
-			l.mark(block.Entry{Mark: block.Close})
-		}
-		failed = l.failed
-		if l.failed == nil {
-			l.failed = how
-		}
-	})
-	if err != nil {
+	done := make(chan reply, 1)
+	if _, err := l.ask(ctx, ask{end: how, reply: done}, done); err != nil {
 		select {
 		case <-l.ended: // it ended by itself
 			return nil
@@ -164,10 +152,13 @@ func (l *Live) finish(ctx context.Context, how error) error {
 	}
 	select {
 	case <-l.ended:
-		return failed
 	case <-ctx.Done():
 		return ctx.Err()
 	}
+	if l.why != how {
+		return l.why
+	}
+	return nil
 }
 
 // farewell waits, when the sitting has ended, until those who watched it have been told, or ctx ends.
@@ -219,13 +210,15 @@ func (l *Live) ask(ctx context.Context, a ask, answer <-chan reply) (Answer, err
 
 // work is the goroutine.
 func (l *Live) work() {
+	go l.keep()
 	for l.failed == nil {
 		l.round()
 	}
-	if l.alarm.stop != nil {
-		l.alarm.stop()
+	l.setAside()
+	close(l.toDisk)
+	for range l.kept { // the disk may be at work still
 	}
-	if err := l.record.Close(); err != nil && l.failed == ErrStopped {
+	if err := l.record.Close(); err != nil && l.failed == l.ending {
 		l.failed = fmt.Errorf("%w: %w", ErrNotKept, err)
 	}
 	l.last = slices.Clone(l.watches)
@@ -238,19 +231,45 @@ func (l *Live) work() {
 func (l *Live) round() {
 	defer func() {
 		if r := recover(); r != nil {
-			l.failed = fmt.Errorf("%w: %v", ErrBroken, r)
+			l.fail(fmt.Errorf("%w: %v", ErrBroken, r))
 		}
 	}()
+	asks := l.asks
+	if l.ending != nil { // nothing new is begun
+		if asks = nil; !l.writing && l.untold == 0 {
+			l.end()
+			return
+		}
+	}
 	l.setAlarm()
 	select {
-	case a := <-l.asks:
-		for more := true; more; {
-			a, more = l.take(a)
-		}
+	case a := <-asks:
+		l.take(a)
+	case err := <-l.kept:
+		l.wrote(err)
 	case <-l.alarm.rings:
 		l.alarm.at = time.Time{}
-		l.commit(l.overdue(l.batch[:0]))
+		if l.overdue(); len(l.queue) > 0 && !l.saveBy.After(l.now()) {
+			l.write()
+		}
 	}
+}
+
+// end writes what hangs in the air, and for good the mark that the end is the end.
+func (l *Live) end() {
+	if len(l.queue) > 0 {
+		l.write()
+		if l.wrote(<-l.kept); l.failed != nil {
+			return
+		}
+	}
+	if l.ending == ErrOver && l.differs == nil {
+		if l.mark(block.Entry{Mark: block.Close}); l.failed != nil {
+			return
+		}
+	}
+	l.failed = l.ending
+	l.endReply <- reply{}
 }
 
 // setAlarm has the clock ring when a code is at an end by quiet, or beats must be written.
@@ -259,29 +278,25 @@ func (l *Live) setAlarm() {
 	if l.differs != nil {
 		due = false
 	}
-	if len(l.unsaved) > 0 && (!due || l.saveBy.Before(at)) {
+	if len(l.queue) > 0 && !l.writing && (!due || l.saveBy.Before(at)) {
 		at, due = l.saveBy, true
 	}
-	switch {
-	case due && l.alarm.at.Equal(at):
+	if due && l.alarm.at.Equal(at) {
 		return
-	case l.alarm.stop != nil:
-		l.alarm.stop()
 	}
-	l.alarm = wakeUp{}
+	l.setAside()
 	if due {
 		rings, stop := l.clock.Alarm(at)
 		l.alarm = wakeUp{at: at, rings: rings, stop: stop}
 	}
 }
 
-// overdue adds the tick that time alone asks for.
-func (l *Live) overdue(batch []fact) []fact {
-	now := l.now()
-	if due, ok := l.rules.Due(l.state); ok && !due.After(now) && l.differs == nil {
-		return l.step(batch, block.Event{Do: block.Tick, At: now}, ask{})
+// setAside puts the alarm away.
+func (l *Live) setAside() {
+	if l.alarm.stop != nil {
+		l.alarm.stop()
 	}
-	return batch
+	l.alarm = wakeUp{}
 }
 
 // now is the sitting's time: it never runs back, and is kept to the microsecond in the zone of the record.
@@ -293,11 +308,11 @@ func (l *Live) now() time.Time {
 	return t
 }
 
-// told is the position up to which everybody has been told.
-func (l *Live) told() Position { return Position{l.epoch, l.seq} }
+// told is the position up to which everybody has been told, and the state there.
+func (l *Live) told() shown { return *l.shown.Load() }
 
-// show lets everybody have the newest state.
-func (l *Live) show() { l.shown.Store(&shown{l.told(), l.state}) }
+// show lets everybody have a state.
+func (l *Live) show(seq uint64, s block.State) { l.shown.Store(&shown{Position{l.epoch, seq}, s}) }
 
 // mark writes a line in which the record speaks of itself.
 func (l *Live) mark(e block.Entry) {

@@ -18,12 +18,14 @@ type Position struct {
 
 // News is one thing that a watcher is told. There is one for every entry of the record, even if nothing of it is to
 // be seen from the watcher's box, so that he notices a gap. A beat that ended a code is told twice under its number:
-// its ring at once, and what came of it when that is on the disk.
+// its ring at once, and what came of it when that is on the disk. A beat that rang while something before it still
+// waited for the disk is told early, out of its turn, and its number alone once more in its turn.
 type News struct {
 	Position
 	At      time.Time
 	Present *Present // the whole picture: first of all, and after Watch.Sync
 	Beat    bool     // a beat was pressed somewhere; nothing but Ring is set
+	Early   bool     // it is told out of its turn: the position does not count
 	Ring    *block.Ring
 	Changes []block.Change
 	Lines   []register.Line // register lines of the box that changed

@@ -80,7 +80,7 @@ func (l *Live) admit(w *Watch) error {
 	if d != nil {
 		d.watched++
 		if d.watched == 1 { // nobody was told of changes meanwhile
-			d.view = l.rules.View(l.state, d.id)
+			d.view = l.rules.View(l.told().state, d.id)
 			d.notice = l.expected(d, l.now())
 		}
 	}
@@ -99,13 +99,13 @@ func (l *Live) turnOut(box block.BoxID, but string) {
 
 // present is the picture for a watcher as of now.
 func (l *Live) present(w *Watch) *Present {
-	now := l.now()
-	p := &Present{Position: l.told(), At: now, Time: l.districtTime(now), Settings: l.rules.Layout().Settings}
+	now, told := l.now(), l.told()
+	p := &Present{Position: told.at, At: now, Time: l.districtTime(now), Settings: l.rules.Layout().Settings}
 	if g := l.seats[w.seat.name()]; g != nil && w.seat.As == Work {
 		p.Acted = g.last
 	}
 	if d := l.desk(w.seat.Box); d != nil {
-		v := l.rules.View(l.state, d.id)
+		v := l.rules.View(told.state, d.id)
 		p.View, p.Book, p.Notice = &v, d.book.Lines(), l.expected(d, now)
 		p.Unknown = w.have.Epoch != "" && w.have.Epoch != l.epoch
 		if w.have.Epoch == l.epoch {
@@ -113,7 +113,7 @@ func (l *Live) present(w *Watch) *Present {
 		}
 		return p
 	}
-	p.Door = l.staffing(l.state)
+	p.Door = l.staffing(told.state)
 	return p
 }
 

@@ -130,6 +130,11 @@ export class Wire extends EventTarget {
   // ended a code comes twice under its number, its ring at once and what came of it later, so an old number is no fault.
   next(frame) {
     if (!this.have) return;
+    if (frame.early) {
+      // It rings before its turn, because the server's disk is slow; its number comes once more in its turn.
+      if (frame.epoch === this.have.epoch) this.tell(frame.kind, frame);
+      return;
+    }
     if (frame.epoch !== this.have.epoch || frame.seq > this.have.seq + 1) this.send({ kind: "sync", have: this.have });
     if (frame.epoch !== this.have.epoch) return;
     this.have.seq = Math.max(this.have.seq, frame.seq);

@@ -1,0 +1,175 @@
+package sitting
+
+import (
+	"context"
+	"fmt"
+
+	"taillamp/block"
+)
+
+// fact is one thing on its way through the sitting: an event stepped, with its entry and the state after it; or
+// something to do between two events; or an answer to be given again. All are told in the order in which they came.
+type fact struct {
+	entry  block.Entry
+	state  block.State
+	do     func()
+	answer reply
+	reply  chan<- reply // nil: nobody waits, or he has been answered
+	rung   bool         // a beat told to every ear under its number
+	early  bool         // a beat told to the far ear without its number: the number before it was not told yet
+	told   bool         // nothing is left to tell
+}
+
+// ring tells a beat at once. While something before it still waits for the disk, only the far ear is told, and the
+// number follows in its turn.
+func (l *Live) ring(f *fact) {
+	f.early = l.untold > 0
+	f.rung = !f.early
+	n := News{Position: Position{l.epoch, f.entry.Seq}, At: f.entry.Event.At, Beat: true, Early: f.early}
+	var ring *block.Ring
+	if len(f.entry.Outcome.Rings) > 0 {
+		ring = &f.entry.Outcome.Rings[0]
+	}
+	for i := len(l.watches) - 1; i >= 0; i-- { // backwards: a slow one is taken out
+		w := l.watches[i]
+		n.Ring = nil
+		if ring != nil && w.seat.Box == ring.To {
+			n.Ring = ring
+		}
+		if n.Ring != nil || f.rung {
+			l.send(w, n)
+		}
+	}
+	if f.rung && len(f.entry.Outcome.Changes)+len(f.entry.Outcome.Irregular) == 0 {
+		f.told = true
+		l.show(f.entry.Seq, f.state)
+	}
+	f.reply <- f.answer
+	f.reply = nil
+}
+
+// enqueue puts a fact in its place, and does at once what needs no waiting.
+func (l *Live) enqueue(f fact) {
+	if f.entry.Seq == 0 && l.untold == 0 {
+		l.tellOne(f)
+		return
+	}
+	if len(l.queue) == 0 {
+		l.saveBy = l.now().Add(unsavedAt)
+	}
+	l.queue = append(l.queue, f)
+	if !f.told {
+		l.untold++
+		l.write()
+	}
+}
+
+// write hands what waits to the disk, if that is free.
+func (l *Live) write() {
+	if l.writing || len(l.queue) == 0 {
+		return
+	}
+	l.flight, l.queue = l.queue, l.flight[:0]
+	l.entries = l.entries[:0]
+	for i := range l.flight {
+		if l.flight[i].entry.Seq != 0 {
+			l.entries = append(l.entries, l.flight[i].entry)
+		}
+	}
+	l.writing = true
+	l.toDisk <- l.entries
+}
+
+// wrote goes on when the disk is done: it tells what is safe now, and hands over what has come since.
+func (l *Live) wrote(err error) {
+	l.writing = false
+	if err != nil {
+		l.fail(fmt.Errorf("%w: %w", ErrNotKept, err))
+		return
+	}
+	for i := range l.flight {
+		f := &l.flight[i]
+		if f.told {
+			l.book(f.entry)
+			continue
+		}
+		l.untold--
+		l.tellOne(*f)
+	}
+	clear(l.flight) // nothing is to be kept alive by it
+	if l.untold > 0 {
+		l.write()
+	}
+}
+
+// tellOne tells what is safely recorded.
+func (l *Live) tellOne(f fact) {
+	switch {
+	case f.do != nil:
+		f.do()
+	case f.entry.Seq != 0:
+		if f.early {
+			l.number(f)
+		}
+		if !f.early || len(f.entry.Outcome.Changes)+len(f.entry.Outcome.Irregular) > 0 {
+			l.publish(f)
+		} else {
+			l.book(f.entry)
+		}
+		l.show(f.entry.Seq, f.state)
+	}
+	if f.reply != nil {
+		f.reply <- f.answer
+	}
+}
+
+// number tells everybody the number of a beat that rang before its turn.
+func (l *Live) number(f fact) {
+	n := News{Position: Position{l.epoch, f.entry.Seq}, At: f.entry.Event.At, Beat: true}
+	for i := len(l.watches) - 1; i >= 0; i-- { // backwards: a slow one is taken out
+		l.send(l.watches[i], n)
+	}
+}
+
+// book writes an entry into every register.
+func (l *Live) book(e block.Entry) {
+	for _, d := range l.desks {
+		d.book.Write(e)
+	}
+}
+
+// fail ends the sitting: nobody is told what is not on the disk.
+func (l *Live) fail(why error) {
+	l.failed = why
+	for _, waiting := range [][]fact{l.flight, l.queue} {
+		for _, f := range waiting {
+			if f.reply != nil {
+				select {
+				case f.reply <- reply{err: why}:
+				default: // he was answered before the fault came to light
+				}
+			}
+		}
+	}
+}
+
+// keep is the goroutine that waits for the disk.
+func (l *Live) keep() {
+	for entries := range l.toDisk {
+		l.kept <- l.save(entries)
+	}
+	close(l.kept)
+}
+
+// save writes entries. A fault in the program ends this sitting and no other.
+func (l *Live) save(entries []block.Entry) (err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			err = fmt.Errorf("%w: %v", ErrBroken, r)
+		}
+	}()
+	if len(entries) == 0 {
+		return nil
+	}
+	return l.record.Append(context.Background(), entries...)
+}
