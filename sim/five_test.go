@@ -88,7 +88,7 @@ func clock(sec int) string {
 	return s
 }
 
-// Right signallers, whatever their temper and luck, work thousands of trains over five boxes without a finding (E5).
+// Right signallers, brisk or steady, work thousands of trains over five boxes without a finding (E5).
 // TAILLAMP_TRAINS says how many; the full run is 10,000.
 func TestRightSignallersHaveNoFinding(t *testing.T) {
 	trains := 1000
@@ -96,11 +96,11 @@ func TestRightSignallersHaveNoFinding(t *testing.T) {
 		trains = n
 	}
 	const each = 20 // trains a day
-	tempers := []sim.Temper{sim.Brisk, sim.Steady, sim.Slow}
+	tempers := []sim.Temper{sim.Brisk, sim.Steady}
 	worked := 0
 	for seed := uint64(0); worked < trains; seed++ {
 		r := fiveBoxes(t, seed, each)
-		all := work(t, r, sim.Options{Seed: seed, Begins: evening, Temper: tempers[seed%3]})
+		all := work(t, r, sim.Options{Seed: seed, Begins: evening, Temper: tempers[seed%2]})
 		arrived := 0
 		for _, e := range all {
 			if e.Event.Where == block.Passes && (e.Event.By == "A" || e.Event.By == "E") {

@@ -119,7 +119,7 @@ func (b *Book) Expected(most, at int) []Expected {
 			continue
 		}
 		e := Expected{Train: c.train, Class: w.Class, Code: w.Code, Way: w.Way, From: w.From, To: w.To, Rear: c.rear, Next: c.next}
-		if c.at >= 0 && at >= 0 {
+		if c.known && c.at >= 0 && at >= 0 {
 			e.Booked = clockWords(c.at)
 			e.Late = max(0, (at-c.at)/60)
 		}

@@ -23,8 +23,19 @@ type call struct {
 
 func planOf(r *block.Rules, box block.BoxID) plan {
 	p := plan{seen: make(map[block.TrainID]bool)}
+	timed := slices.ContainsFunc(r.Timetable().Workings, func(w block.Working) bool { return len(w.Calls) > 0 })
+	last := -1 // when the train before it in the sequence starts
 	for _, w := range r.Timetable().Workings {
 		c := call{train: w.Train, code: w.Code, at: -1}
+		if len(w.Calls) > 0 {
+			last = first(w.Calls[0].Arrive, w.Calls[0].Pass, w.Calls[0].Depart)
+		}
+		if timed && len(w.Calls) == 0 { // a movement without times of its own: it stands after the one before it
+			c.at = last
+			if w.From != box && w.To != box {
+				continue
+			}
+		}
 		for i, pt := range w.Calls {
 			if pt.Box != box {
 				continue
