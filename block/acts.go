@@ -59,6 +59,8 @@ func (a *act) workLine(n, l int) error {
 			return m.driver(w, l)
 		case Foul:
 			return m.foul(w, x, l)
+		case Token:
+			return m.token(w, x)
 		}
 		return ErrNoInstrument
 	})

@@ -112,6 +112,23 @@ func (d *dump) talk(t *talk) {
 	for l := range t.lines {
 		d.line(&t.lines[l])
 	}
+	d.token(&t.token)
+}
+
+func (d *dump) token(t *tokenState) {
+	for e := range t.in {
+		d.num(t.in[e])
+		d.num(int(t.asked[e]))
+		d.num(int(t.blocked[e]))
+		d.word(string(t.foul[e]))
+		d.flag(t.signal[e])
+	}
+	d.flag(t.out, t.shunt, t.carried, t.told, t.used, t.pulled)
+	d.word(string(t.holder))
+	d.num(t.with)
+	d.num(t.drawn)
+	d.num(t.from)
+	d.time(t.moved)
 }
 
 func (d *dump) open(o *open) {
@@ -151,6 +168,7 @@ func (d *dump) line(l *line) {
 		d.word(string(o.seen))
 		d.word(string(o.lamp))
 		d.flag(o.whole, o.told, o.given, o.shunt, o.parted, o.found, o.accepted)
+		d.num(o.from)
 	}
 }
 

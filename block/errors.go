@@ -11,6 +11,7 @@ var (
 	ErrOnDuty       = errors.New("block: somebody is on duty in that box already")
 	ErrCutOut       = errors.New("block: those two boxes do not work with one another at present")
 	ErrNoTrain      = errors.New("block: that train is not there")
+	ErrNoToken      = errors.New("block: there is no such token there")
 	ErrNoSwitch     = errors.New("block: that box has no closing switch")
 	ErrNoEntry      = errors.New("block: no such entry in that box's book")
 	ErrNoInstrument = errors.New("block: that line has no such instrument; it carries bells only")

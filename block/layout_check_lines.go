@@ -115,6 +115,10 @@ func (c *layoutChecker) wayOfMethod(path string, x *Line) {
 	}
 }
 
+// WithTokens tells whether a method, by its name in a layout, has instruments that hold tokens: key token, tablet or
+// electric train staff, which are one method under three names.
+func WithTokens(method string) bool { return withTokens(method) }
+
 // withTokens tells whether a method has instruments that hold tokens.
 func withTokens(method string) bool {
 	return method == tokenName || method == "tablet" || method == "electricStaff"

@@ -20,11 +20,21 @@ type LineState struct {
 	Forward    bool // a shunt is in the forward section
 	Danger     bool // obstruction danger is in force
 	Assist     bool // an assisting engine is out
+	Token      TokenState
 	Foul       Place
 	Signal     bool // the section signal is off
 	BellDead   bool
 	NeedleDead bool
 	Seen       int // trains that were seen to go into the section and not yet out of it
+}
+
+// TokenState is where the tokens of a line are; of a line without tokens it is empty.
+type TokenState struct {
+	In    map[BoxID]int // in the instrument of each end
+	Out   bool          // one is out
+	Shunt bool          // it was drawn by 5-2
+	Box   BoxID         // whose hand it is in, or who handed it over
+	Train TrainID       // with whom it is, if a train that was named has it
 }
 
 // Lines lists every line that is worked at this moment, in layout order.
@@ -63,6 +73,9 @@ func (r *Rules) lineState(t *talk, p *circuitPlan, l int) LineState {
 		Inside: ln.bbIn != none, InsideTold: ln.bbIn == bound, Outside: ln.bbOut != none, OutTold: ln.bbOut == bound,
 		Forward: ln.fwd != none, Danger: t.danger[0] != none || t.danger[1] != none, Assist: ln.assist != none,
 		Foul: ln.foul, Signal: ln.signal, BellDead: t.dead, NeedleDead: ln.broken,
+	}
+	if withTokens(p.kind) {
+		r.tokensOf(&out, p, t)
 	}
 	for i := range ln.trains {
 		if o := &ln.trains[i]; !o.left.IsZero() && !o.out() {

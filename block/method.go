@@ -25,6 +25,8 @@ type method interface {
 	told(w *work, l int) error
 	driver(w *work, l int) error
 	foul(w *work, x, l int) error
+	// token is a token drawn, put back, handed over or given up at the box at end x.
+	token(w *work, x int) error
 	// standing is the line as the notes form prints it.
 	standing(t *talk, l int) string
 }
@@ -34,8 +36,12 @@ func methodOf(name string) method {
 	switch name {
 	case absoluteName:
 		return absolute{}
-	case tokenName, permissiveName, "tablet", "electricStaff", "oneTrain", "staffTicket", "staffTicketBlock":
+	case tokenName, "tablet", "electricStaff":
+		return keyToken{}
+	case permissiveName, "oneTrain", "staffTicket", "staffTicketBlock":
 		return plain{}
 	}
 	return nil
 }
+
+func (absolute) token(*work, int) error { return ErrNoInstrument }

@@ -16,19 +16,20 @@ type Reason string
 
 // What may hold a handle, a lever or a token.
 const (
-	NoLineClear  Reason = "no-line-clear" // section signal locked until the indicator shows line clear
-	AlreadyUsed  Reason = "already-used"  // one pull for one line clear
-	Sequence     Reason = "sequence"      // the handle turns only blocked, clear, occupied, blocked
-	TrainNotOut  Reason = "train-not-out" // the handle is held until the train has worked the treadle
-	HomeNotOn    Reason = "home-not-on"   // line clear needs the home signal at danger
-	BerthTaken   Reason = "berth-taken"   // line clear needs the berth track circuit free
-	Collared     Reason = "collared"      // a lever collar must be taken off first
-	NoRelease    Reason = "no-release"    // token instrument: the other end gives no release
-	NoToken      Reason = "no-token"      // token instrument: the magazine is empty
-	TokenOut     Reason = "token-out"     // token instrument: one is out already
-	WrongToken   Reason = "wrong-token"   // token instrument: it does not fit
-	SwitchLocked Reason = "switch-locked" // closing switch locked by a token or train
-	Failed       Reason = "failed"        // the instrument is broken
+	NoLineClear  Reason = "no-line-clear"   // section signal locked until the indicator shows line clear
+	AlreadyUsed  Reason = "already-used"    // one pull for one line clear
+	Sequence     Reason = "sequence"        // the handle turns only blocked, clear, occupied, blocked
+	TrainNotOut  Reason = "train-not-out"   // the handle is held until the train has worked the treadle
+	HomeNotOn    Reason = "home-not-on"     // line clear needs the home signal at danger
+	BerthTaken   Reason = "berth-taken"     // line clear needs the berth track circuit free
+	Collared     Reason = "collared"        // a lever collar must be taken off first
+	NoRelease    Reason = "no-release"      // token instrument: the other end gives no release
+	NoToken      Reason = "no-token"        // token instrument: the magazine is empty
+	TokenOut     Reason = "token-out"       // token instrument: one is out already
+	WrongToken   Reason = "wrong-token"     // token instrument: it does not fit
+	NotDrawn     Reason = "token-not-drawn" // section signal locked until a token is drawn there
+	SwitchLocked Reason = "switch-locked"   // closing switch locked by a token or train
+	Failed       Reason = "failed"          // the instrument is broken
 )
 
 // Outcome is what came of an event.

@@ -67,6 +67,7 @@ func (plain) train(w *work, l int) error {
 	return nil
 }
 
+func (plain) token(*work, int) error     { return ErrNoInstrument }
 func (plain) told(*work, int) error      { return nil }
 func (plain) driver(*work, int) error    { return nil }
 func (plain) foul(*work, int, int) error { return nil }

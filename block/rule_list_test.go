@@ -61,6 +61,11 @@ var halves = map[string]string{
 	"R52": "an obstruction's end forgotten",
 	"R56": "a shunt's end forgotten",
 	"R58": "a signal not put back after 6",
+
+	"TK-05": "a move still outside a minute after 2-1",
+	"TK-07": "a 2 that never came",
+	"TK-08": "a 2-1 that is late",
+	"TK-09": "a train seen come, and not known to be whole when its token went in",
 }
 
 // Every rule of the list is checked where it says, and no other rule is laid to anybody.

@@ -66,7 +66,8 @@ type talk struct {
 	tested time.Time   // when 16 was last rung
 	ending [2]farewell // by sender: 7-5-5 and 5-5-5
 	dead   bool        // the bells have failed
-	lines  [2]line     // absolute and permissive lines; lines[e] leaves the box at end e
+	lines  [2]line     // lines[e] leaves the box at end e; a single line stands at 0
+	token  tokenState  // of a token line
 }
 
 // call is a call for attention.
@@ -185,6 +186,7 @@ type occupant struct {
 	parted   bool      // it has divided
 	found    bool      // its going was found irregular (R29, R30): its 2 belongs to that
 	accepted bool      // it went on an acceptance
+	from     int       // of a single line: the end it left
 }
 
 // out tells whether the line is free of the train, as far as B could see or was told.
@@ -214,6 +216,7 @@ func (r *Rules) Opening(at time.Time) State {
 	}
 	for i := range r.circuits {
 		s.circuits[i] = &circuitState{talk: fresh()}
+		r.stock(&r.circuits[i], s.circuits[i].talk)
 	}
 	return s
 }

@@ -134,8 +134,7 @@ func (a *act) bell() error {
 	a.quiet(n, c)
 	k, far := &c.keys[x], &c.keys[1-x]
 	if a.e.Do == Hold {
-		k.held = !a.e.Off
-		return a.talked(n, c, false, func(w *work) error { return p.method.hold(w, x, !a.e.Off) })
+		return a.holds(n, c, x)
 	}
 	k.held = false
 	pressed := a.e.pressed()
@@ -164,6 +163,19 @@ func (a *act) bell() error {
 		a.finish(n, c, x)
 	}
 	return nil
+}
+
+// holds keeps the key at end x down, which ends the code that it belongs to, or lets it go.
+func (a *act) holds(n int, c *circuitState, x int) error {
+	k, down := &c.keys[x], !a.e.Off
+	if down && len(k.presses) > 0 {
+		a.finish(n, c, x)
+	}
+	err := a.talked(n, c, false, func(w *work) error { return a.r.circuits[n].method.hold(w, x, down) })
+	if a.out.Ending != Refused {
+		k.held = down
+	}
+	return err
 }
 
 // at finds the end of the circuit at which the acting box stands, and that it may act there.
@@ -227,6 +239,9 @@ func (a *act) heard(n int, c *circuitState, x int, g group) {
 		return // nobody heard it; it means nothing to anyone
 	}
 	_ = a.talked(n, c, true, func(w *work) error { // a bell is never refused and never cannot be
+		if m, ok := p.method.(keyToken); ok && m.saysTokenOut(w, x, &g) {
+			return nil
+		}
 		w.sort(x, &g)
 		return nil
 	})

@@ -15,6 +15,10 @@ func (a *act) turnSwitch() error {
 		return ErrCutOut
 	}
 	before := a.working(n)
+	if a.tokenOut(before) || a.tokenOut(a.longOver(n)) {
+		a.out.Ending, a.out.Why = Refused, SwitchLocked
+		return nil
+	}
 	if !opens {
 		a.judgeClosing(n, before)
 	} else {
@@ -31,6 +35,17 @@ func (a *act) turnSwitch() error {
 	a.out.Changes = append(a.out.Changes,
 		Change{Switched: &InOut{Box: a.e.By, Open: opens}}, Change{Duty: &OnDuty{Box: a.e.By, On: opens}})
 	return nil
+}
+
+// tokenOut tells whether a token of one of the circuits is out: it locks the switches of the boxes at its ends and
+// between them (other-methods reference, 2.7).
+func (a *act) tokenOut(circuits []int) bool {
+	for _, n := range circuits {
+		if a.s.circuits[n].talk.token.out {
+			return true
+		}
+	}
+	return false
 }
 
 // working lists the circuits that box n works at this moment.
@@ -68,8 +83,8 @@ func (a *act) judgeClosing(n int, circuits []int) {
 	}
 	for _, c := range circuits {
 		p := &a.r.circuits[c]
-		if p.kind != absoluteName {
-			continue
+		if p.kind == permissiveName {
+			continue // its bells go with those of the main lines
 		}
 		if t := a.s.circuits[c].talk; t.ending[p.end(n)].closing != bound && a.s.boxes[p.other(n)].duty {
 			a.breaks("OC-02", n)
@@ -102,7 +117,7 @@ func (a *act) breaks(rule RuleID, box int) {
 func (t *talk) idle() bool {
 	for l := range t.lines {
 		ln := &t.lines[l]
-		if ln.stands != idle || ln.bbIn != none || ln.bbOut != none || ln.fwd != none {
+		if t.token.out || t.token.asked != [2]stage{} || ln.stands != idle || ln.bbIn != none || ln.bbOut != none || ln.fwd != none {
 			return false
 		}
 	}
@@ -113,8 +128,11 @@ func (t *talk) idle() bool {
 func (a *act) join(n int, short []int) {
 	for _, long := range a.longOver(n) {
 		p := &a.r.circuits[long]
+		a.clearAway(long)
+		if withTokens(p.kind) {
+			continue // no token goes over from one set of instruments to the other
+		}
 		c := a.s.circuit(long)
-		*c = circuitState{talk: fresh()}
 		for l := range p.sections {
 			for _, s := range short {
 				if q := &a.r.circuits[s]; p.joins(q) && q.sections[l] >= 0 {
@@ -152,7 +170,7 @@ func (a *act) part(n int, long []int) {
 		p := &a.r.circuits[lg]
 		for _, s := range a.working(n) {
 			q := &a.r.circuits[s]
-			if !p.joins(q) {
+			if !p.joins(q) || withTokens(q.kind) {
 				continue
 			}
 			l := q.end(n) // the line that leaves the opened box is the one on the far side
@@ -165,11 +183,12 @@ func (a *act) part(n int, long []int) {
 	}
 }
 
-// clearAway puts a circuit that has just begun or ceased to work back to normal.
+// clearAway puts a circuit that has just begun or ceased to work back to normal. Its tokens stay in their instruments.
 func (a *act) clearAway(n int) {
 	c := a.s.circuit(n)
-	keys := c.keys
+	keys, in := c.keys, c.talk.token.in
 	*c = circuitState{talk: fresh()}
+	c.talk.token.in = in
 	for k := range keys {
 		c.keys[k].hand = keys[k].hand
 	}

@@ -10,6 +10,7 @@ type work struct {
 	t    *talk // this event's own copy
 	e    *Event
 	out  *Outcome
+	held [2]bool // by end: the bell key kept down on the last beat
 	said verdict
 	or   *twofold // set where a code has two readings
 }
@@ -17,7 +18,8 @@ type work struct {
 // talked works f on what the two boxes have understood. Where a code is held in two readings, f works on both;
 // with settle, the better one is then taken.
 func (a *act) talked(n int, c *circuitState, settle bool, f func(*work) error) error {
-	w := work{r: a.r, s: a.s, p: &a.r.circuits[n], t: c.talk, e: &a.e, out: &a.out}
+	w := work{r: a.r, s: a.s, p: &a.r.circuits[n], t: c.talk, e: &a.e, out: &a.out,
+		held: [2]bool{c.keys[0].held, c.keys[1].held}}
 	if c.or == nil {
 		err := f(&w)
 		if c.or = w.or; c.or == nil {

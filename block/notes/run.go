@@ -78,6 +78,8 @@ func says(c block.Change) string {
 		return "collar on"
 	case c.Collar != nil:
 		return "collar off"
+	case c.Token != nil:
+		return tokenSays(c.Token)
 	case c.Train != nil:
 		return fmt.Sprintf("on %s", c.Train.Section)
 	case c.Switched != nil && c.Switched.Open:
@@ -86,6 +88,16 @@ func says(c block.Change) string {
 		return "switched out"
 	}
 	return ""
+}
+
+func tokenSays(m *block.Moved) string {
+	switch {
+	case !m.Out:
+		return fmt.Sprintf("token in the instrument at %s", m.Box)
+	case m.Train != "":
+		return "token with train " + string(m.Train)
+	}
+	return fmt.Sprintf("token in the hand of %s", m.Box)
 }
 
 // effects are what the notes say of a signal, by what it did.
@@ -128,6 +140,7 @@ var reasons = []struct {
 	{block.ErrOnDuty, "somebody is on duty there already"},
 	{block.ErrCutOut, "those boxes do not work with one another at that moment"},
 	{block.ErrNoTrain, "that train is not there"},
+	{block.ErrNoToken, "there is no such token there"},
 	{block.ErrNoSwitch, "that box has no closing switch"},
 	{block.ErrNoInstrument, "that line has no such instrument"},
 	{block.ErrNoSense, "the act lacks what its kind needs"},

@@ -59,7 +59,11 @@ func (v *reviewer) ownSignal(p *pair, l *line, s *block.Signal, sig signal) {
 		}
 		p.spent[s.By] = s.First
 	}
-	if l == nil {
+	switch {
+	case l == nil:
+		return
+	case l.tokens != nil:
+		l.tokens.own(v, l, s, sig)
 		return
 	}
 	switch s.Did {
@@ -87,6 +91,8 @@ func (v *reviewer) answered(p *pair, l *line, s *block.Signal, sig signal) {
 	case s.Key == "wrong-description":
 		v.describesWrongly(p, l, own, sig)
 	case l == nil:
+	case l.tokens != nil:
+		l.tokens.answered(v, l, s, own, sig)
 	case s.Did == block.Mended:
 		l.mended(sig)
 	case s.Did == block.Accepted || s.Did == block.AcceptedW:

@@ -16,7 +16,11 @@ const (
 func (v *reviewer) foul(e block.Event) {
 	v.kinds.fouls = true
 	l := v.lines[e.Section]
-	if l == nil {
+	switch {
+	case l == nil:
+		return
+	case l.tokens != nil:
+		l.tokens.foul(v, e)
 		return
 	}
 	if e.Off {

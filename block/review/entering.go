@@ -113,7 +113,11 @@ func (v *reviewer) train(e block.Event, s *block.Spotted) {
 	if e.By != "" {
 		v.boxes[e.By].saw = v.now
 	}
-	if s.Where == block.Leaves {
+	switch {
+	case l.tokens != nil:
+		l.tokens.seen(v, l, e, s)
+		return
+	case s.Where == block.Leaves:
 		v.leaves(l, e)
 		return
 	}

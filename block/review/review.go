@@ -90,6 +90,9 @@ func newReviewer(r *block.Rules) *reviewer {
 		v.pairs[c.ID] = p
 		for _, sec := range c.Sections {
 			l := &line{Section: sec, pair: p}
+			if block.WithTokens(sec.Method) {
+				l.tokens = &tokens{}
+			}
 			v.lines[sec.ID] = l
 			p.lines = append(p.lines, l)
 		}
@@ -136,6 +139,10 @@ func (v *reviewer) note(e block.Event, changes []block.Change) {
 			v.collar(c.Collar)
 		case c.Train != nil:
 			v.train(e, c.Train)
+		case c.Token != nil:
+			if l := v.lines[c.Token.Section]; l != nil && l.tokens != nil {
+				l.tokens.moved(v, l, e, c.Token)
+			}
 		case c.Duty != nil:
 			v.duty(e, c.Duty)
 		case c.Switched != nil:

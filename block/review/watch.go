@@ -33,6 +33,7 @@ type line struct {
 	lever    leverage
 	refused  time.Time       // B's handle was last held by the apparatus
 	ran      []time.Duration // how long trains took, for what is unusual
+	tokens   *tokens         // of a line worked by token, which has rules of its own
 }
 
 // signal is a bell signal and the entry that holds it.
@@ -94,7 +95,7 @@ type pair struct {
 	answer   map[block.BoxID]time.Time
 	groups   map[block.BoxID]time.Time // when each last rang anything
 	noise    map[block.BoxID][]signal
-	talk     freedom // when the bells were in use
+	talk     freedom                   // when the bells were in use
 	mend     signal                    // 5-3 answered
 	danger   time.Time                 // 6 last rung
 	spent    map[block.BoxID]time.Time // when each last rang a signal that needs the word
