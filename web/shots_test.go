@@ -3,14 +3,11 @@ package web_test
 import (
 	"os"
 	"path/filepath"
-	"strings"
 	"testing"
 	"time"
 
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
-
-	"taillamp/block"
 )
 
 // size is a tablet or a phone, in CSS pixels.
@@ -29,9 +26,7 @@ func TestScreens(t *testing.T) {
 	if folder == "" {
 		t.Skip("TAILLAMP_SHOTS names no folder")
 	}
-	four := open(t, "lathermoor", func(h *block.Header) {
-		h.Layout = strings.Replace(h.Layout, "out = true                    # opens at 15.58½", "", 1)
-	})
+	four := open(t, "lathermoor", fourNeighbours)
 	e := open(t, "lathermoor", nil)
 	b := browser(t)
 	os := tablet(t, b, "Ossenwaite", e.at, 1024, 768)

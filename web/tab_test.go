@@ -79,6 +79,12 @@ func (p *tab) do(steps ...chromedp.Action[chromedp.Void]) {
 	require.NoError(p.t, chromedp.Do(p.ctx, steps...), p.who)
 }
 
+// open leads the tablet to another page.
+func (p *tab) open(address string) {
+	p.t.Helper()
+	p.do(chromedp.Navigate(address))
+}
+
 // eval asks the page for the value of an expression.
 func eval[T any](p *tab, expression string) T {
 	p.t.Helper()
