@@ -1,10 +1,14 @@
 package main
 
 import (
+	"bufio"
 	"bytes"
 	"flag"
 	"os"
+	"os/exec"
+	"path/filepath"
 	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
@@ -22,8 +26,9 @@ func TestScripts(t *testing.T) {
 		Dir:           "testdata",
 		UpdateScripts: *rewrite,
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
-			"damage": damage,
-			"tear":   tear,
+			"damage":      damage,
+			"interrupted": interrupted,
+			"tear":        tear,
 		},
 	})
 }
@@ -45,4 +50,36 @@ func tear(ts *testscript.TestScript, neg bool, args []string) {
 	n, err := strconv.Atoi(args[1])
 	ts.Check(err)
 	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(text[:len(text)-n]), 0o644))
+}
+
+// interrupted runs `taillamp serve`, interrupts it when it has said all that it says at its start, and waits. What it
+// printed is then the standard output of the script.
+func interrupted(ts *testscript.TestScript, neg bool, args []string) {
+	program := ""
+	for _, dir := range filepath.SplitList(ts.Getenv("PATH")) {
+		if file := filepath.Join(dir, "taillamp"); program == "" && isFile(file) {
+			program = file
+		}
+	}
+	cmd := exec.Command(program, append([]string{"serve"}, args...)...)
+	cmd.Dir = ts.MkAbs(".")
+	cmd.Env = append(os.Environ(), "HOME="+ts.Getenv("HOME"), "XDG_DATA_HOME="+ts.Getenv("XDG_DATA_HOME"))
+	cmd.Stderr = ts.Stderr()
+	out, err := cmd.StdoutPipe()
+	ts.Check(err)
+	ts.Check(cmd.Start())
+	lines := bufio.NewScanner(out)
+	for lines.Scan() {
+		_, err := ts.Stdout().Write(append(lines.Bytes(), '\n'))
+		ts.Check(err)
+		if strings.HasPrefix(lines.Text(), "carries passengers.") {
+			ts.Check(cmd.Process.Signal(os.Interrupt))
+		}
+	}
+	ts.Check(cmd.Wait())
+}
+
+func isFile(path string) bool {
+	info, err := os.Stat(path)
+	return err == nil && info.Mode().IsRegular()
 }

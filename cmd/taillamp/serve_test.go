@@ -16,6 +16,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/gorilla/websocket"
 	"github.com/stretchr/testify/require"
 	"rsc.io/qr"
 
@@ -282,4 +283,26 @@ func TestServeSaysWhenTheDiskRefuses(t *testing.T) {
 	var f fault
 	require.ErrorAs(t, <-served, &f)
 	require.Equal(t, exitCould, f.code)
+}
+
+// Ctrl-C tells every tablet goodbye before the program ends, and that it may come back.
+func TestServeTellsTheTabletsGoodbye(t *testing.T) {
+	s := start(t, "--dir", t.TempDir(), "--layout", "tiny")
+	at := strings.TrimSuffix(s.find(`open +http(://127\.0\.0\.1:\d+)/`), "/")
+	name := s.find(`sitting (\S+) begins`)
+	socket, _, err := websocket.DefaultDialer.Dial("ws"+at+"/s/"+name+"/wire", nil)
+	require.NoError(t, err)
+	defer socket.Close()
+	require.NoError(t, socket.WriteJSON(map[string]any{"kind": "hello", "proto": sitting.Protocol, "sitting": name, "as": sitting.LooksOn}))
+	var frame struct {
+		Kind  string
+		Again bool
+	}
+	require.NoError(t, socket.ReadJSON(&frame))
+	require.Equal(t, "welcome", frame.Kind)
+	s.end()
+	for frame.Kind != "close" {
+		require.NoError(t, socket.ReadJSON(&frame))
+	}
+	require.True(t, frame.Again)
 }
