@@ -99,7 +99,9 @@ func (d *desk) work() {
 	if d.i.Has == d.i.To && d.v.At.Sub(d.i.HasSince) < AskAgain || d.waits() {
 		return // he has the word; or he has not answered yet
 	}
-	d.speaks()
+	if d.speaks(); len(d.advice) == 0 {
+		d.saysOther()
+	}
 }
 
 // answers repeats what the other end has rung, and tells whether there was anything.
@@ -305,4 +307,23 @@ func (d *desk) says(l *LineView, key CodeKey, train TrainID, why string) {
 
 func (d *desk) calls(l *LineView, why string) {
 	d.add(Advice{Beats: Beats{1}, Key: callAttention, Section: l.Section, Why: why})
+}
+
+// saysOther gives a signal that concerns no train.
+func (d *desk) saysOther() {
+	for _, s := range d.v.Says {
+		if s.Circuit != d.i.Circuit || s.From.After(d.v.At) {
+			continue
+		}
+		c, ok := d.p.book.Key(s.Key)
+		if !ok {
+			continue
+		}
+		if !d.hasWord() {
+			d.add(Advice{Beats: Beats{1}, Key: callAttention, Since: s.From, Why: "You have " + c.Means + " to signal: call attention."})
+		} else {
+			d.add(Advice{Beats: c.Beats, Key: s.Key, Since: s.From, Why: "Give " + c.Means + "."})
+		}
+		return
+	}
 }

@@ -239,6 +239,7 @@ func (r *Rules) Working(t TrainID) (Working, bool) {
 type Circuit struct {
 	ID       CircuitID
 	Boxes    [2]BoxID // in Down order
+	Over     []BoxID  // of a long section: the boxes between, all of them out while it is worked
 	Method   string
 	Book     *CodeBook
 	Sections []Section
@@ -263,6 +264,9 @@ func (r *Rules) Circuits() []Circuit {
 	for i, p := range r.circuits {
 		c := Circuit{ID: p.id, Method: p.kind, Book: p.book,
 			Boxes: [2]BoxID{r.boxes[p.boxes[0]].ID, r.boxes[p.boxes[1]].ID}}
+		for _, n := range p.between {
+			c.Over = append(c.Over, r.boxes[n].ID)
+		}
 		for _, n := range p.sections {
 			if n >= 0 {
 				c.Sections = append(c.Sections, r.section(n))

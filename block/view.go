@@ -16,7 +16,15 @@ type View struct {
 
 	// What is in the signaller's mind and on no instrument; Rules.View leaves it empty, Rules.Next asks for it.
 	Sends []Sending   `json:"-"` // trains to be offered on, in order, as soon as each may be
+	Says  []Saying    `json:"-"` // signals of no train: opening, closing, testing
 	Full  []SectionID `json:"-"` // lines from which no train can be taken now: no road free, the platform occupied
+}
+
+// Saying is a signal that concerns no train and that a box means to give.
+type Saying struct {
+	Circuit CircuitID
+	Key     CodeKey
+	From    time.Time // not sooner
 }
 
 // Sending is a train that a box means to send on.

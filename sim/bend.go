@@ -24,6 +24,3 @@ func (w *world) bent(p *person, i Intent) []block.Event {
 	}
 	return []block.Event{i.Event(p.Box)}
 }
-
-// planSwitches has boxes with a closing switch opened and closed as the sequence needs them.
-func (w *world) planSwitches() {}

@@ -30,31 +30,33 @@ func Day(r *block.Rules, o Options) iter.Seq2[block.Entry, error] {
 
 // world is a district while its day is being worked.
 type world struct {
-	r       *block.Rules
-	o       Options
-	yield   func(block.Entry, error) bool
-	over    bool
-	now     time.Time
-	ends    time.Time
-	state   block.State
-	seq     uint64
-	queue   queue
-	people  []*person
-	of      map[block.BoxID]*person
-	ringing map[block.CircuitID]time.Time
-	trains  []*train
-	clear   map[block.SectionID]block.TrainID // for which train line clear was last obtained
-	bends   []Bend
+	r        *block.Rules
+	o        Options
+	yield    func(block.Entry, error) bool
+	over     bool
+	now      time.Time
+	ends     time.Time
+	state    block.State
+	seq      uint64
+	queue    queue
+	circuits []block.Circuit
+	people   []*person
+	of       map[block.BoxID]*person
+	ringing  map[block.CircuitID]time.Time
+	trains   []*train
+	clear    map[block.SectionID]block.TrainID // for which train line clear was last obtained
+	bends    []Bend
 }
 
 // person is a simulated signaller at his box.
 type person struct {
 	*Signaller
-	box   block.Box
-	free  time.Time // when the code that he is ringing ends
-	turn  int       // counts his thoughts: only the newest is acted on
-	calls []visit   // trains that start from or call at the box, in order
-	here  int       // trains standing in a yard
+	box    block.Box
+	free   time.Time // when the code that he is ringing ends
+	turn   int       // counts his thoughts: only the newest is acted on
+	calls  []visit   // trains that start from or call at the box, in order
+	here   int       // trains standing in a yard
+	chores []chore   // signals of no train, still to be given
 }
 
 // visit is a train at a box: its place in the train's list of calls.
@@ -72,7 +74,7 @@ func newWorld(r *block.Rules, o Options, yield func(block.Entry, error) bool) *w
 	}
 	w := &world{r: r, o: o, yield: yield, now: o.Begins, ends: o.Begins.Add(o.Most), state: r.Opening(o.Begins),
 		of: make(map[block.BoxID]*person), ringing: make(map[block.CircuitID]time.Time),
-		clear: make(map[block.SectionID]block.TrainID)}
+		clear: make(map[block.SectionID]block.TrainID), circuits: r.Circuits()}
 	for _, b := range r.Layout().Boxes {
 		t := o.Temper
 		if own, ok := o.Box[b.ID]; ok {
@@ -150,6 +152,9 @@ func (w *world) follow(out block.Outcome) {
 		if c.Signal == nil {
 			continue
 		}
+		for _, p := range w.people {
+			p.heard(c.Signal)
+		}
 		switch c.Signal.Did {
 		case block.Accepted, block.AcceptedW:
 			w.clear[c.Signal.Section] = c.Signal.Train
@@ -171,7 +176,7 @@ func (w *world) tell(e block.Event) {
 		w.ringing[id] = when
 		w.of[e.By].free = when
 	}
-	for _, c := range w.r.Circuits() {
+	for _, c := range w.circuits {
 		if c.ID != id {
 			continue
 		}
@@ -247,6 +252,6 @@ func (w *world) view(p *person) block.View {
 		}
 	}
 	v.At, v.Shelf = w.now, shelf
-	v.Sends, v.Full = w.sends(p), w.full(p)
+	v.Sends, v.Says, v.Full = w.sends(p), p.says(), w.full(p)
 	return v
 }

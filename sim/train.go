@@ -69,7 +69,7 @@ func (w *world) fillTrains() {
 // section is the line by which a train comes from one box to its next call.
 func (w *world) section(from block.BoxID, to block.PointTime) block.Section {
 	var any block.Section
-	for _, c := range w.r.Circuits() {
+	for _, c := range w.circuits {
 		for _, s := range c.Sections {
 			there := s.Rear == from && s.Advance == to.Box || s.Way == "both" && s.Advance == from && s.Rear == to.Box
 			if there && (s.Line == to.Line || to.Line == "") {
