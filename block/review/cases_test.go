@@ -23,39 +23,43 @@ func TestCases(t *testing.T) {
 	require.NoError(t, err)
 	require.NotEmpty(t, files)
 	for _, file := range files {
-		t.Run(strings.TrimSuffix(filepath.Base(file), ".notes"), func(t *testing.T) {
-			text, err := os.ReadFile(file)
-			require.NoError(t, err)
-			want := wantOf(t, string(text))
-			n, err := notes.Read(text, nil)
-			require.NoError(t, err)
-			state := n.Rules.Opening(n.Begins)
-			var refused []string
-			var entries []block.Entry
-			for p := range notes.Run(n) {
-				require.NotEqual(t, "impossible", p.Ending, "line %d: %s", p.Line, p.Why)
-				if p.Ending == "refused" {
-					refused = append(refused, p.Text)
-				}
-				entries = append(entries, p.Entries...)
-				state = p.State
-			}
-			require.Equal(t, want.refused, refused)
-			for _, l := range n.Rules.Lines(state) {
-				if shows, ok := want.end[string(l.Section.Rear+" "+l.Section.Advance)]; ok {
-					require.Equal(t, shows, l.Shows, "needle from %s to %s", l.Section.Rear, l.Section.Advance)
-				}
-			}
-			found := findings(t, n.Rules, entries)
-			for _, f := range want.require {
-				require.Contains(t, found, f)
-			}
-			for _, f := range found {
-				if !slices.Contains(want.require, f) && !slices.Contains(want.may, f) {
-					t.Errorf("found %s, which nobody asked for", f)
-				}
-			}
-		})
+		t.Run(strings.TrimSuffix(filepath.Base(file), ".notes"), func(t *testing.T) { asAsked(t, file) })
+	}
+}
+
+// asAsked plays a file of notes and holds what comes of it against what its first lines ask for.
+func asAsked(t *testing.T, file string) {
+	t.Helper()
+	text, err := os.ReadFile(file)
+	require.NoError(t, err)
+	want := wantOf(t, string(text))
+	n, err := notes.Read(text, nil)
+	require.NoError(t, err)
+	state := n.Rules.Opening(n.Begins)
+	var refused []string
+	var entries []block.Entry
+	for p := range notes.Run(n) {
+		require.NotEqual(t, "impossible", p.Ending, "line %d: %s", p.Line, p.Why)
+		if p.Ending == "refused" {
+			refused = append(refused, p.Text)
+		}
+		entries = append(entries, p.Entries...)
+		state = p.State
+	}
+	require.Equal(t, want.refused, refused)
+	for _, l := range n.Rules.Lines(state) {
+		if shows, ok := want.end[string(l.Section.Rear+" "+l.Section.Advance)]; ok {
+			require.Equal(t, shows, l.Shows, "needle from %s to %s", l.Section.Rear, l.Section.Advance)
+		}
+	}
+	found := findings(t, n.Rules, entries)
+	for _, f := range want.require {
+		require.Contains(t, found, f)
+	}
+	for _, f := range found {
+		if !slices.Contains(want.require, f) && !slices.Contains(want.may, f) {
+			t.Errorf("found %s, which nobody asked for", f)
+		}
 	}
 }
 

@@ -68,6 +68,11 @@ func (v *reviewer) fault(f *block.Broken) {
 		return
 	}
 	v.notBooked(p)
+	for _, l := range p.lines {
+		for _, t := range l.trains {
+			t.judged = t.judged || since(t.left.at, p.broke.at) // no bell could have rung its 2
+		}
+	}
 	p.broke = signal{}
 }
 

@@ -14,7 +14,8 @@ const (
 	passing    = 60 * time.Second  // a train that goes on within this time of its engine coming by did not stop
 )
 
-// freedom counts the time for which a line could have been offered on: needle at blocked, nothing blocked back.
+// freedom counts the time for which a line could have been offered on: needle at blocked, nothing blocked back. A line
+// of which nothing has been heard yet was free from the beginning.
 type freedom struct {
 	spans []span // newest last
 }
@@ -23,6 +24,9 @@ type span struct{ from, to time.Time } // to is zero while it lasts
 
 // within is how much of the time between two moments the line was free.
 func (f freedom) within(from, to time.Time) time.Duration {
+	if len(f.spans) == 0 {
+		return to.Sub(from)
+	}
 	var sum time.Duration
 	for _, s := range f.spans {
 		a, b := s.from, s.to
@@ -73,7 +77,10 @@ func (f *freedom) talked(at time.Time) {
 // mark follows whether the line is free now.
 func (f *freedom) mark(free bool, at time.Time) {
 	n := len(f.spans)
-	open := n > 0 && f.spans[n-1].to.IsZero()
+	if n == 0 {
+		f.spans, n = []span{{}}, 1 // free from the beginning
+	}
+	open := f.spans[n-1].to.IsZero()
 	switch {
 	case free && !open:
 		f.spans = append(f.spans, span{from: at})
