@@ -84,6 +84,8 @@ func refusal(why block.Reason) string {
 		return "The magazine is empty: no token can be drawn here."
 	case block.TokenOut:
 		return "The instrument is locked: a token of this section is out."
+	case block.NotDrawn:
+		return "The signal is locked: no token is drawn here."
 	case block.WrongToken:
 		return "That token belongs to another section and does not fit."
 	case block.SwitchLocked:

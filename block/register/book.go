@@ -19,7 +19,9 @@ type Book struct {
 	rows  []*Row
 	plan  plan
 	seq   uint64
-	last  time.Time
+	// Tokens put back that no line is open for yet.
+	tokenIn map[block.SectionID]Cell
+	last    time.Time
 }
 
 // A train that starts from a stand at the box takes so long until its head passes the section signal. Common
@@ -31,7 +33,8 @@ const passing = 60 * time.Second
 
 // NewBook opens the register of a box. began is when the sitting did.
 func NewBook(r *block.Rules, box block.BoxID, began time.Time) *Book {
-	b := &Book{Box: box, rules: r, clock: ClockOf(r.Layout(), began), plan: planOf(r, box)}
+	b := &Book{Box: box, rules: r, clock: ClockOf(r.Layout(), began), plan: planOf(r, box),
+		tokenIn: make(map[block.SectionID]Cell)}
 	if x, ok := r.Box(box); ok {
 		b.Name, b.fast = x.Name, time.Duration(x.ClockFast)
 	}

@@ -251,6 +251,9 @@ func (b *Book) across(c block.Circuit, s *block.Signal) *Row {
 		r.Remarks = []string{code.Means}
 	}
 	r.Urgent = urgent(s.Key)
+	if s.Key == releaseToken || s.Key == tokenReplaced {
+		b.withToken(r, s.Section)
+	}
 	b.open(r)
 	return b.fill(r, Given, s.First)
 }

@@ -77,18 +77,3 @@ func (b *Book) departs(sec block.Section, t *block.Spotted, e *block.Event) *Row
 	}
 	return b.fill(r, Departed, e.At.Add(-startToSignal))
 }
-
-// token books a token drawn or restored at this box.
-func (b *Book) token(e *block.Event, m *block.Moved) *Row {
-	if m.Box != b.Box {
-		return nil
-	}
-	r := b.last1(func(r *Row) bool { return r.Kind == TrainRow && (r.ahead == m.Section || r.rear == m.Section) })
-	switch e.Where {
-	case block.Drawn:
-		return b.fill(r, TokenOut, e.At)
-	case block.Restored:
-		return b.fill(r, TokenIn, e.At)
-	}
-	return nil
-}
