@@ -33,6 +33,7 @@ func runServe(ctx context.Context, args []string, std stdio) int {
 	fs.StringVar(&c.dir, "dir", "", "")
 	fs.StringVar(&c.layout, "layout", "", "")
 	fs.BoolVar(&c.fresh, "fresh", false, "")
+	ringing := fs.String("speaker", "", "")
 	if _, err := parse(fs, args, 0, 0); err != nil {
 		return complain(std, err)
 	}
@@ -41,10 +42,18 @@ func runServe(ctx context.Context, args []string, std stdio) int {
 		return complain(std, err)
 	}
 	defer door.Close()
+	bells, err := openWall(*ringing, std, openSpeaker)
+	if err != nil {
+		return complain(std, err)
+	}
+	defer bells.Close()
 	log := slog.New(slog.NewTextHandler(std.Err, &slog.HandlerOptions{Level: slog.LevelWarn}))
 	e, err := c.open(ctx, std)
 	if err != nil {
 		return complain(std, err)
+	}
+	if err := bells.hang(ctx, e.live); err != nil {
+		return complain(std, errors.Join(err, e.host.Close(ctx)))
 	}
 	if err := e.announce(std.Out, door.Addr().(*net.TCPAddr)); err != nil {
 		return complain(std, errors.Join(err, e.host.Close(ctx)))

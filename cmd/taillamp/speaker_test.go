@@ -1,0 +1,164 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"taillamp/block"
+	"taillamp/sounds"
+	"taillamp/sounds/speaker"
+	"taillamp/web"
+	"taillamp/web/sitting"
+)
+
+// bareWall is a loudspeaker that notes what is struck.
+type bareWall struct {
+	mu     sync.Mutex
+	struck chan string // voices
+	waits  []time.Duration
+	lost   error
+	closed bool
+}
+
+func (b *bareWall) Strike(v sounds.Voice, after time.Duration) {
+	b.mu.Lock()
+	b.waits = append(b.waits, after)
+	b.mu.Unlock()
+	b.struck <- v.Name
+}
+
+func (b *bareWall) Lost() error {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.lost
+}
+
+func (b *bareWall) lose(err error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.lost = err
+}
+
+func (b *bareWall) Close() error {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.closed = true
+	return nil
+}
+
+// trial is a sitting of the tiny layout in memory.
+func trial(t *testing.T) (*sitting.Live, *sitting.HandClock) {
+	t.Helper()
+	clock := sitting.NewHandClock(time.Date(2026, 3, 14, 19, 30, 0, 0, time.UTC))
+	host := sitting.NewHost(sitting.NewMemory(), clock, "taillamp test")
+	h, err := block.EmbeddedHeader("tiny")
+	require.NoError(t, err)
+	live, err := host.Open(t.Context(), "evening", h)
+	require.NoError(t, err)
+	t.Cleanup(func() {
+		ctx, done := context.WithTimeout(context.Background(), time.Second)
+		defer done()
+		require.NoError(t, host.Close(ctx))
+	})
+	return live, clock
+}
+
+// Story K7: the bells of the boxes named ring here, each by the voice that its tablets have, and no others.
+func TestTheBellsOfABoxRingOnTheWall(t *testing.T) {
+	live, clock := trial(t)
+	b := &bareWall{struck: make(chan string, 100)}
+	var said strings.Builder
+	w, err := openWall("os", stdio{Err: &said}, func() (speaker.Speaker, error) { return b, nil })
+	require.NoError(t, err)
+	require.NoError(t, w.hang(t.Context(), live))
+
+	seats := map[block.BoxID]sitting.Seat{}
+	for _, box := range []block.BoxID{"UL", "OS"} {
+		seats[box], err = live.TakeDuty(t.Context(), box, "")
+		require.NoError(t, err)
+	}
+	beat := func(box block.BoxID, number uint64) {
+		clock.Move(300 * time.Millisecond)
+		_, err := live.Act(t.Context(), seats[box], number, block.Event{Do: block.Beat, Circuit: "UL-OS", Pressed: clock.Now()})
+		require.NoError(t, err)
+	}
+	want := web.Voices(live.Rules())("OS", "UL-OS")
+	require.NotEmpty(t, want)
+	for n := range uint64(3) {
+		beat("UL", n+1)
+		require.Equal(t, want, <-b.struck)
+	}
+	beat("OS", 1) // rings at UL, where no bell hangs
+	beat("UL", 4)
+	require.Equal(t, want, <-b.struck)
+
+	require.Empty(t, said.String())
+	b.lose(speaker.ErrNoSpeaker)
+	beat("UL", 5)
+	beat("UL", 6)
+	<-b.struck
+	<-b.struck
+	b.lose(nil)
+	beat("UL", 7)
+	<-b.struck
+
+	require.NoError(t, w.Close())
+	require.True(t, b.closed)
+	require.Empty(t, b.struck)
+	require.Equal(t, 1, strings.Count(said.String(), "has gone"), said.String())
+	require.Equal(t, 1, strings.Count(said.String(), "is back"), said.String())
+}
+
+// Story K7: a missing loudspeaker is one sentence, and the sitting goes on; a program built without one explains what
+// to build; a box that is not there is said.
+func TestAMissingLoudspeakerIsOneSentence(t *testing.T) {
+	live, _ := trial(t)
+	var said strings.Builder
+	std := stdio{Err: &said}
+	absent := func() (speaker.Speaker, error) { return nil, fmt.Errorf("%w: no such file", speaker.ErrNoSpeaker) }
+	w, err := openWall("OS,UL", std, absent)
+	require.NoError(t, err)
+	require.NoError(t, w.hang(t.Context(), live))
+	require.NoError(t, w.Close())
+	require.Equal(t, 1, strings.Count(said.String(), "\n"))
+	require.Contains(t, said.String(), "the tablets ring all the same")
+
+	_, err = openWall("OS", std, func() (speaker.Speaker, error) { return nil, speaker.ErrNotBuilt })
+	require.ErrorContains(t, err, "built without a loudspeaker")
+	var f fault
+	require.ErrorAs(t, err, &f)
+	require.Contains(t, f.hint, "go build -tags speaker")
+
+	w, err = openWall("OS,XX", std, absent)
+	require.NoError(t, err)
+	require.ErrorContains(t, w.hang(t.Context(), live), `has no box "XX"`)
+
+	w, err = openWall("", std, nil)
+	require.NoError(t, err)
+	require.NoError(t, w.hang(t.Context(), live))
+	require.NoError(t, w.Close())
+}
+
+// A rope rings a code as it was tapped although the network holds beats up: no gap is ever shorter than tapped, and
+// what is held up once is not made good by squeezing.
+func TestARopeStretchesAndNeverSqueezes(t *testing.T) {
+	begins := time.Date(2026, 3, 14, 19, 30, 0, 0, time.UTC)
+	ms := func(n int) time.Time { return begins.Add(time.Duration(n) * time.Millisecond) }
+	var r rope
+	var rung []int
+	for _, b := range []struct{ pressed, comes int }{
+		{0, 10}, {200, 210}, {400, 480}, {600, 610}, {800, 815}, // the third is held up by 70 ms, and so are the rest
+		{5000, 5010}, {5300, 5310}, // another code, as it comes
+		{5200, 5320},  // out of order: at once
+		{12000, 9000}, // a tablet whose clock jumped: at once
+	} {
+		rung = append(rung, int(ms(b.comes).Add(r.pull(ms(b.pressed), ms(b.comes))).Sub(begins).Milliseconds()))
+	}
+	require.Equal(t, []int{10, 210, 480, 680, 880, 5010, 5310, 5320, 9000}, rung)
+}
