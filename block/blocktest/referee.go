@@ -87,7 +87,7 @@ func (f *Referee) told(s block.SectionID, at time.Time) {
 // Shared lists the sections that hold two trains or more at this moment.
 func (f *Referee) Shared() []block.SectionID {
 	var shared []block.SectionID
-	for s, trains := range f.in {
+	for s, trains := range f.in { // order does not matter: the list is sorted
 		if len(trains) > 1 {
 			shared = append(shared, s)
 		}

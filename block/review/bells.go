@@ -215,7 +215,8 @@ func (v *reviewer) pending(p *pair, by block.BoxID) []block.Pending {
 
 // senseless watches for R07, the bells used for conversation, and lets a slip go that was put right at once.
 func (v *reviewer) senseless(i block.Irregularity) {
-	for _, p := range v.pairs {
+	for _, c := range v.r.Circuits() {
+		p := v.pairs[c.ID]
 		if at, ok := p.groups[i.Box]; !ok || !at.Equal(i.At) {
 			continue
 		}

@@ -87,7 +87,7 @@ func (v *reviewer) longTime(l, other *line, t *train) {
 	}
 	late := other.trains[len(other.trains)-1]
 	usual := v.usual(other, late.id)
-	if late.outKnow || late.out.is() || !late.left.is() || usual == 0 || !v.stands(other).InSection {
+	if late.outKnow || late.out.is() || !late.stood.IsZero() || !late.left.is() || usual == 0 || !v.stands(other).InSection {
 		return
 	}
 	if v.now.Sub(late.left.at) > time.Duration(v.r.Layout().Settings.LongTime*float64(usual)) {
@@ -122,7 +122,7 @@ func (v *reviewer) notStopped(l *line, t *train) {
 	asked, headed := l.examine, v.now
 	v.after(headed, passing, func() {
 		gone := false
-		for _, on := range v.lines {
+		for _, on := range v.order {
 			if on.Rear != l.Advance {
 				continue
 			}
@@ -147,7 +147,7 @@ func (v *reviewer) lampNotTold(l *line, t *train, lamp block.Lamp) {
 		}
 		rear := lamp == block.LampOut || b.hasTold(at, l.pair)
 		ahead := true
-		for _, on := range v.lines {
+		for _, on := range v.order {
 			if on.Rear != l.Advance {
 				continue
 			}

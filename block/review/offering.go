@@ -153,7 +153,7 @@ func (l *line) mended(sig signal) {
 
 // offeredLate is R11: the train had stood at the box's signals for more than a minute while the line ahead was free.
 func (v *reviewer) offeredLate(l *line, sig signal) {
-	for _, in := range v.lines {
+	for _, in := range v.order {
 		if in.Advance != l.Rear || in.Rear == l.Advance || !v.goesBy(in, l) {
 			continue
 		}
@@ -179,7 +179,7 @@ func (v *reviewer) notOfferedOn(ahead *line, t *train) {
 	if ahead.pair.Method != "absolute" {
 		return // how free such a line is, its needle does not say
 	}
-	for _, in := range v.lines {
+	for _, in := range v.order {
 		if in.Advance != ahead.Rear || in.Rear == ahead.Advance {
 			continue
 		}
@@ -187,7 +187,7 @@ func (v *reviewer) notOfferedOn(ahead *line, t *train) {
 			if u.id != t.id || u.two.at.IsZero() || u.headed.IsZero() || v.now.Sub(u.headed) > passing {
 				continue
 			}
-			if t.offer.is() && t.offer.at.After(u.two.at) && ahead.free.within(u.two.at, t.offer.at) > onLimit {
+			if t.offer.is() && t.offer.at.After(u.two.at) && ahead.free.except(ahead.pair.talk, u.two.at, t.offer.at) > onLimit {
 				v.addAs("R12", "", ahead.Rear, u.two.at, ahead, t.id, u.two.seq, t.offer.seq)
 			}
 		}

@@ -56,6 +56,7 @@ type reviewer struct {
 	now      time.Time // of the entry being read
 	seq      uint64    // its number
 	lines    map[block.SectionID]*line
+	order    []*line // the same, in layout order
 	pairs    map[block.CircuitID]*pair
 	boxes    map[block.BoxID]*box
 	wait     waiting
@@ -94,6 +95,7 @@ func newReviewer(r *block.Rules) *reviewer {
 				l.tokens = &tokens{}
 			}
 			v.lines[sec.ID] = l
+			v.order = append(v.order, l)
 			p.lines = append(p.lines, l)
 		}
 	}
