@@ -156,6 +156,7 @@ func (p *parser) finish() (*Notes, error) {
 	for i := range l.Boxes {
 		l.Boxes[i].Staffed = !p.duties[l.Boxes[i].ID]
 	}
+	l.Clock = block.ClockKind{Kind: "none", Speed: 1} // times in notes are what the clocks of the district showed
 	h := p.header.record()
 	rules, err := h.Rules()
 	if err != nil {

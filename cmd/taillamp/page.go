@@ -149,7 +149,7 @@ const leading = 3
 // sheetOf draws one page: a column that is empty throughout is left out.
 func sheetOf(page string, lines []register.Line) sheet {
 	var rows [][]string
-	var notes []string
+	var of []*register.Line
 	hour := ""
 	for i := range lines {
 		l := &lines[i]
@@ -159,9 +159,40 @@ func sheetOf(page string, lines []register.Line) sheet {
 		var row []string
 		row, hour = cells(l, hour)
 		rows = append(rows, row)
-		notes = append(notes, strings.Join(remarks(l), "; "))
+		of = append(of, l)
+	}
+	notes := make([]string, len(rows))
+	inNotes := tooWide(rows)
+	for i, l := range of {
+		words := remarks(l)
+		if inNotes {
+			words = append(words, tokens(l)...)
+			clear(rows[i][firstToken:])
+		}
+		notes[i] = strings.Join(words, "; ")
 	}
 	return draw(page, rows, notes)
+}
+
+// firstToken is the place of the first of the token's columns, which are the last. Where they do not go on the sheet
+// beside the rest, the token is written among the remarks.
+const firstToken = 16
+
+func tooWide(rows [][]string) bool {
+	used, widths := measure(columns(), rows)
+	return len(parts(used, widths)) > 1
+}
+
+// tokens says in words when the token was taken out and put back.
+func tokens(l *register.Line) []string {
+	var words []string
+	if at := timeOf(l, "token_out"); at != "" {
+		words = append(words, "token out "+at)
+	}
+	if at := timeOf(l, "token_in"); at != "" {
+		words = append(words, "token in "+at)
+	}
+	return words
 }
 
 // cells are the columns of a line. The hour is written where it changes, as a signaller does: at the head of a line if

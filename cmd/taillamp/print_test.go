@@ -59,7 +59,8 @@ func TestTheDemoDayFitsAHundredColumns(t *testing.T) {
 	books := said(t, "register", dir+"/golden.jsonl")
 	noWider(t, books, 100)
 	require.Equal(t, 7, strings.Count(books, "never the only protection of anything"))
-	require.NotContains(t, books, "continued", "no page of it is too wide")
+	require.False(t, strings.Contains(books, "continued"), "no page of it is too wide")
+	require.True(t, strings.Contains(books, "      token in 18.56½\n"), "what has no room beside the rest stands below its line (train 23 at OS)")
 	noWider(t, said(t, "review", dir+"/golden.jsonl"), 100)
 }
 
@@ -72,5 +73,7 @@ func TestAWidePageGoesOnBelow(t *testing.T) {
 	page := draw("Down", [][]string{row}, []string{"a remark"})
 	noWider(t, strings.Join(page, "\n"), 100)
 	require.Contains(t, page, "Down, continued")
+	require.Equal(t, "token", columns()[firstToken].group)
+	require.NotEqual(t, "token", columns()[firstToken-1].group)
 	require.Equal(t, len(columns())+leading, strings.Count(strings.Join(page, "\n"), "16.04½"), "nothing is lost")
 }

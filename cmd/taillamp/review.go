@@ -12,6 +12,7 @@ import (
 
 	"taillamp/block"
 	"taillamp/block/notes"
+	"taillamp/block/register"
 	"taillamp/block/review"
 )
 
@@ -65,6 +66,7 @@ func boxIDs(r *block.Rules) []string {
 type evening struct {
 	rules   *block.Rules
 	entries iter.Seq2[block.Entry, error]
+	clock   register.Clock
 	line    map[uint64]uint64 // of notes: the line behind an entry
 	words   func(error) error
 }
@@ -76,13 +78,14 @@ func readEvening(file string) (*evening, error) {
 		if err != nil {
 			return nil, err
 		}
-		return &evening{rules: s.rules, entries: s.entries(), words: func(err error) error { return s.broken(err) }}, nil
+		return &evening{rules: s.rules, clock: register.ClockOf(s.rules.Layout(), s.header.Began), entries: s.entries(),
+			words: func(err error) error { return s.broken(err) }}, nil
 	}
 	n, err := readNotes(file)
 	if err != nil {
 		return nil, err
 	}
-	e := &evening{rules: n.Rules, line: make(map[uint64]uint64)}
+	e := &evening{rules: n.Rules, clock: register.ClockOf(n.Rules.Layout(), n.Begins), line: make(map[uint64]uint64)}
 	var entries []block.Entry
 	for p := range notes.Run(n) {
 		for _, x := range p.Entries {
@@ -114,6 +117,7 @@ func (e *evening) review(w io.Writer, box block.BoxID, asJSON bool) error {
 		}
 		found++
 		f.Evidence = e.evidence(f.Evidence)
+		f.At = e.clock.At(f.At) // as the books have it
 		if asJSON {
 			writeJSON(w, findingOf(f))
 			continue
