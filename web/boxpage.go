@@ -17,6 +17,7 @@ type boxPage struct {
 	Box                    block.BoxID
 	Working                bool // at this tablet
 	Staffed                bool
+	Switch, Open           bool // it has a closing switch; which is in
 	Danger                 string
 	Shelf                  []shelfPlace
 	Notice                 []noticeLine
@@ -86,9 +87,12 @@ func (s *server) drawBox(p *sitting.Present, working bool) boxPage {
 	v := p.View
 	names := namesOf(l.Rules())
 	page := boxPage{
-		Title: s.title, Name: names[v.Box], Sitting: l.Name(), Box: v.Box, Working: working, Staffed: v.OnDuty,
+		Title: s.title, Name: names[v.Box], Sitting: l.Name(), Box: v.Box, Working: working, Staffed: v.OnDuty, Open: v.Open,
 		Time: floorHalf(l.District().At(p.At)), Notice: noticeOf(p.Notice, shortNames(names)),
 		Foot: footOf(p.Book),
+	}
+	if b, ok := l.Rules().Box(v.Box); ok {
+		page.Switch = b.Switch
 	}
 	if v.OnDuty {
 		page.Who = "on duty since " + register.Halves.Full(l.District().At(v.Since))

@@ -48,7 +48,7 @@ export class Bells {
   }
 
   load(name, address) {
-    if (!address || this.buffers[name]) return this.buffers[name];
+    if (!address || !this.context || this.buffers[name]) return this.buffers[name];
     this.buffers[name] = fetch(address)
       .then((r) => r.arrayBuffer())
       .then((b) => new Promise((good, bad) => this.context.decodeAudioData(b, good, bad)))

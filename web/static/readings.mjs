@@ -28,7 +28,10 @@ export class Readings {
   of(i, wordsAt) {
     const out = { heard: "", meaning: "", sent: "", beats: "", fresh: false };
     if (i.sent) out.sent = "rang " + codeOf(i.sent) + " at " + wordsAt(Date.parse(i.sent.first));
-    if (!i.heard) return out;
+    if (!i.heard) {
+      this.told[i.circuit] = "";
+      return out;
+    }
     out.beats = codeOf(i.heard);
     out.heard = "heard " + out.beats + " at " + wordsAt(Date.parse(i.heard.first));
     if (this.meanings !== false) out.meaning = this.means(i);

@@ -89,12 +89,15 @@ export class Shelf {
 
   // view shows a box as the record has it.
   view(v) {
+    v.shelf = v.shelf || [];
     const circuits = v.shelf.map((i) => i.circuit).join("|");
     if (circuits !== all(".neighbour").map((n) => n.dataset.circuit).join("|")) {
       this.refit(v);
       return;
     }
     this.shown = v;
+    const closing = $(".closing-switch");
+    if (closing && !closing.dataset.sure) closing.textContent = v.open ? "Switch out" : "Switch in";
     for (const i of v.shelf) {
       for (const line of i.lines || []) {
         const needle = all("tl-needle").find((n) => n.dataset.section === line.section);
@@ -118,6 +121,7 @@ export class Shelf {
       this.readings.page(this.page);
       this.refitting = null;
       this.view(this.page.view || v);
+      if (this.page.working && !v.ears && this.bells.awake()) this.trial();
     }, () => { this.refitting = null; });
   }
 
@@ -226,7 +230,8 @@ export class Shelf {
       this.act({ do: "collar", circuit: bell.dataset.circuit, section: button.dataset.section, off: button.getAttribute("aria-pressed") === "true" });
     } else if (button.closest(".tabs")) this.turnTo(button.dataset.circuit);
     else if (button.closest(".hush")) this.unhush();
-    else if (button.classList.contains("off-duty")) this.offDuty(button);
+    else if (button.classList.contains("off-duty")) this.twice(button, () => this.act({ do: "duty", off: true }));
+    else if (button.classList.contains("closing-switch")) this.closingSwitch(button);
     else if (button.classList.contains("take")) this.take(button.dataset.box);
   }
 
@@ -250,17 +255,26 @@ export class Shelf {
     });
   }
 
-  // offDuty wants a second press: one brush of the hand must not leave a box empty.
-  offDuty(button) {
+  // closingSwitch turns the box in at once, and out only after a second press.
+  closingSwitch(button) {
+    const out = this.shown && this.shown.open;
+    const turn = () => this.act({ do: "switch", off: out });
+    if (out) this.twice(button, turn);
+    else turn();
+  }
+
+  // twice wants a second press: one brush of the hand must not leave a box empty.
+  twice(button, act) {
     if (button.dataset.sure) {
-      this.act({ do: "duty", off: true });
+      act();
       return;
     }
+    const words = button.textContent;
     button.dataset.sure = "yes";
-    button.textContent = "Press again";
+    button.textContent = button.dataset.ask;
     setTimeout(() => {
       delete button.dataset.sure;
-      button.textContent = "Go off duty";
+      button.textContent = words;
     }, 4000);
   }
 
@@ -279,7 +293,8 @@ export class Shelf {
 
   // trial asks for each bell whether it was heard, and records the answer.
   trial() {
-    const shelf = this.page.view.shelf.map((i) => ({ circuit: i.circuit, name: i.name }));
+    const shelf = (this.page.view.shelf || []).map((i) => ({ circuit: i.circuit, name: i.name }));
+    if (!shelf.length) return Promise.resolve();
     return tryBells($(".try"), this.bells, shelf).then((heard) => {
       this.act({ do: "ears", words: heard ? "heard" : "not heard" });
       this.hush();
