@@ -137,7 +137,7 @@ func TestClosingSwitch(t *testing.T) {
 	qu.press(`button.take[data-box="QU"]`)
 	qu.until(`document.querySelector(".shelf .out") && window.taillampShelf && taillampShelf.shown`)
 	qu.press(".closing-switch")
-	require.Equal(t, []string{"Ossenwaite Junction", "Ossenwaite Junction", "Hexleigh West"}, qu.hear())
+	require.Equal(t, []string{"Ossenwaite Junction", "Ossenwaite Junction, Up Goods Loop", "Hexleigh West"}, qu.hear())
 	order := `JSON.stringify(Array.from(document.querySelectorAll(".neighbour")).map((n) => n.dataset.to))`
 	os.until(order + ` === '["UL","QU","QU","TO"]'`)
 	os.ring(qu, "OS-QU", "1")

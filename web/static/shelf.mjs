@@ -17,6 +17,9 @@ const $ = (selector) => document.querySelector(selector);
 const all = (selector) => Array.from(document.querySelectorAll(selector));
 const speak = (words) => { $(".spoken").textContent = words; };
 
+// nameOf is a neighbour's name; where a line has bells of its own, with the line.
+const nameOf = (i) => (i.method === "absolute" || !i.lines || !i.lines.length ? i.name : i.name + ", " + i.lines[0].line);
+
 export class Shelf {
   constructor(bells) {
     this.page = JSON.parse($("#present").textContent);
@@ -143,7 +146,7 @@ export class Shelf {
       if (!bell) continue;
       const r = this.readings.of(i, (ms) => clock.wordsAt(ms));
       bell.read(r.heard, r.meaning, r.sent);
-      if (r.fresh) speak(i.name + " rang " + r.beats + (r.meaning ? ", " + r.meaning : ""));
+      if (r.fresh) speak(nameOf(i) + " rang " + r.beats + (r.meaning ? ", " + r.meaning : ""));
     }
   }
 
@@ -293,7 +296,7 @@ export class Shelf {
 
   // trial asks for each bell whether it was heard, and records the answer.
   trial() {
-    const shelf = (this.page.view.shelf || []).map((i) => ({ circuit: i.circuit, name: i.name }));
+    const shelf = (this.page.view.shelf || []).map((i) => ({ circuit: i.circuit, name: nameOf(i) }));
     if (!shelf.length) return Promise.resolve();
     return tryBells($(".try"), this.bells, shelf).then((heard) => {
       this.act({ do: "ears", words: heard ? "heard" : "not heard" });
