@@ -4,7 +4,6 @@ import (
 	"go/ast"
 	"go/parser"
 	"go/token"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -27,11 +26,17 @@ var ruleForm = regexp.MustCompile(`^(R|OC-|TK-|PM-|TM-)\d\d$`)
 // rulesLaid finds the ids of the rules that the Go sources of a directory lay to boxes, tests aside.
 func rulesLaid(t *testing.T, dir string) []string {
 	t.Helper()
-	pkgs, err := parser.ParseDir(token.NewFileSet(), dir, func(f fs.FileInfo) bool { return !strings.HasSuffix(f.Name(), "_test.go") }, 0)
+	files, err := filepath.Glob(filepath.Join(dir, "*.go"))
 	require.NoError(t, err)
+	require.NotEmpty(t, files, dir)
 	var ids []string
-	for _, p := range pkgs {
-		ast.Inspect(p, func(n ast.Node) bool {
+	for _, name := range files {
+		if strings.HasSuffix(name, "_test.go") {
+			continue
+		}
+		file, err := parser.ParseFile(token.NewFileSet(), name, nil, 0)
+		require.NoError(t, err)
+		ast.Inspect(file, func(n ast.Node) bool {
 			call, ok := n.(*ast.CallExpr)
 			if !ok || len(call.Args) == 0 {
 				return true

@@ -86,7 +86,6 @@ type Row struct {
 	rear, ahead block.SectionID
 	tokenOf     block.SectionID // of a 5-2 or 2-5
 	bySight     bool            // arrived is filled by the engine's passing, and may yet turn out to be passed
-	started     time.Time       // when its first cell was filled
 }
 
 // Has tells whether a column of the line is filled.
