@@ -16,7 +16,7 @@ type boxPage struct {
 	Sitting                string
 	Box                    block.BoxID
 	Working                bool // at this tablet
-	Staffed                bool
+	Staffed, Paused        bool
 	Switch, Open           bool // it has a closing switch; which is in
 	Danger                 string
 	Shelf                  []shelfPlace
@@ -87,7 +87,7 @@ func (s *server) drawBox(p *sitting.Present, working bool) boxPage {
 	v := p.View
 	names := namesOf(l.Rules())
 	page := boxPage{
-		Title: s.title, Name: names[v.Box], Sitting: l.Name(), Box: v.Box, Working: working, Staffed: v.OnDuty, Open: v.Open,
+		Title: s.title, Name: names[v.Box], Sitting: l.Name(), Box: v.Box, Working: working, Staffed: v.OnDuty, Open: v.Open, Paused: v.Paused,
 		Time: floorHalf(l.District().At(p.At)), Notice: noticeOf(p.Notice, shortNames(names)),
 		Foot: footOf(p.Book),
 	}

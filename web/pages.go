@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"path"
 	"strings"
+	"sync"
 
 	"taillamp/block"
 	"taillamp/block/register"
@@ -20,6 +21,18 @@ var pageFiles embed.FS
 
 //go:embed static
 var staticFiles embed.FS
+
+// sheets are the templates of the pages, read once. The zero value is ready.
+type sheets struct {
+	once sync.Once
+	all  *template.Template
+	err  error
+}
+
+func (p *sheets) templates() (*template.Template, error) {
+	p.once.Do(func() { p.all, p.err = template.ParseFS(pageFiles, "pages/*.html") })
+	return p.all, p.err
+}
 
 // door shows the line and who is where.
 func (s *server) door(w http.ResponseWriter, r *http.Request) {
@@ -94,7 +107,7 @@ func (s *server) findings(w http.ResponseWriter, r *http.Request) {
 
 // draw writes a page, or nothing of it if the template fails.
 func (s *server) draw(w http.ResponseWriter, name string, page any) {
-	t, err := template.ParseFS(pageFiles, "pages/*.html")
+	t, err := s.sheets.templates()
 	var text bytes.Buffer
 	if err == nil {
 		err = t.ExecuteTemplate(&text, name, page)

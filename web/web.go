@@ -31,7 +31,8 @@ type server struct {
 	log    *slog.Logger
 	voices map[hearing]string
 	prog   string
-	bells  bells // see bells.go
+	bells  bells  // see bells.go
+	sheets sheets // see pages.go
 }
 
 // New serves the pages, the bells and the wire of a sitting.

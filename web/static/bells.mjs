@@ -17,6 +17,7 @@ export class Bells {
     this.arrivals = [];
     this.delay = 100;
     this.context = null;
+    this.changed = () => {}; // called when the bells fall silent or wake
     this.played = window.taillampPlayed = window.taillampPlayed || [];
   }
 
@@ -32,8 +33,8 @@ export class Bells {
     if (!this.context) {
       if (navigator.audioSession) navigator.audioSession.type = "playback";
       this.context = new Context({ latencyHint: "interactive" });
-      this.load("clack", this.sounds.clack);
-      for (const circuit of Object.keys(this.sounds.bells)) this.load(circuit, this.sounds.bells[circuit]);
+      this.context.onstatechange = () => this.changed();
+      this.use(this.sounds);
     }
     const resumed = this.context.resume ? this.context.resume() : null;
     return Promise.resolve(resumed).then(() => this.awake(), () => false);

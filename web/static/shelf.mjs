@@ -30,6 +30,7 @@ export class Shelf {
     this.bells = bells || new Bells(this.wire.clock, this.page.sounds);
     this.bells.clock = this.wire.clock;
     this.bells.use(this.page.sounds);
+    this.bells.changed = () => this.hush();
     this.readings = new Readings(this.page);
     this.lastRung = "";
     this.listen();
@@ -65,6 +66,7 @@ export class Shelf {
     if (f.notice) $("tl-notice").display(f.notice, this.page.names);
     if (f.view) this.view(f.view);
     if (f.missed && f.missed !== "unknown") speak(f.missed);
+    if (f.trouble) this.standStill(f.trouble);
     this.hush();
   }
 
@@ -109,6 +111,7 @@ export class Shelf {
         if (collar) collar.setAttribute("aria-pressed", String(!!line.collar));
       }
     }
+    $(".strip.paused").hidden = !v.paused;
     this.danger(v);
     this.read();
   }
@@ -171,10 +174,23 @@ export class Shelf {
 
   closed(f) {
     if (f.again !== false) return;
+    this.standStill(f.why || "This box is worked at another tablet now.");
+  }
+
+  // standStill says why nothing can be worked here any more.
+  standStill(why) {
     document.body.classList.add("looking");
     const strip = $(".strip.away");
-    strip.textContent = f.why || "This box is worked at another tablet now.";
+    strip.textContent = why;
     strip.hidden = false;
+  }
+
+  // wake is for a tablet that may have slept: its bells are to sound again and its screen is to stay lit, as far as the
+  // browser lets them.
+  wake() {
+    if (document.hidden) return;
+    if (this.bells.context) this.bells.unlock().then(() => this.hush());
+    if (navigator.wakeLock) navigator.wakeLock.request("screen").catch(() => {}); // it may refuse on a low battery
   }
 
   // hush shows the way to hear the bells where the browser keeps them silent.
@@ -204,6 +220,9 @@ export class Shelf {
     document.body.addEventListener("click", (e) => this.click(e));
     document.body.addEventListener("keydown", (e) => this.key(e));
     document.body.addEventListener("keyup", (e) => this.keyUp(e));
+    for (const name of ["pageshow", "focus"]) addEventListener(name, () => this.wake());
+    document.addEventListener("visibilitychange", () => this.wake());
+    this.wake();
   }
 
   beat(circuit, stamp) {
