@@ -54,13 +54,18 @@ func serve(t testing.TB, k sitting.Keeper) *served {
 // duty takes a box as a page does, and gives the ticket.
 func (s *served) duty(box block.BoxID) string {
 	s.t.Helper()
-	answer, err := http.Post(s.http.URL+"/s/evening/duty/"+string(box), "application/x-www-form-urlencoded", nil)
-	require.NoError(s.t, err)
-	defer func() { require.NoError(s.t, answer.Body.Close()) }()
-	require.Equal(s.t, http.StatusOK, answer.StatusCode)
+	return takeDuty(s.t, s.http.URL+"/s/evening/duty/"+string(box))
+}
+
+func takeDuty(t testing.TB, at string) string {
+	t.Helper()
+	answer, err := http.Post(at, "application/x-www-form-urlencoded", nil)
+	require.NoError(t, err)
+	defer func() { require.NoError(t, answer.Body.Close()) }()
+	require.Equal(t, http.StatusOK, answer.StatusCode)
 	var got struct{ Ticket string }
-	require.NoError(s.t, json.NewDecoder(answer.Body).Decode(&got))
-	require.NotEmpty(s.t, got.Ticket)
+	require.NoError(t, json.NewDecoder(answer.Body).Decode(&got))
+	require.NotEmpty(t, got.Ticket)
 	return got.Ticket
 }
 

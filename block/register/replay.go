@@ -1,8 +1,6 @@
 package register
 
 import (
-	"bytes"
-	"encoding/json"
 	"fmt"
 	"iter"
 	"slices"
@@ -66,12 +64,34 @@ func sameOutcome(a, b block.Outcome) bool {
 		sameChanges(a.Changes, b.Changes)
 }
 
-// sameChanges compares changes by the text that stands in the record: they are many kinds, and few.
+// sameChanges compares every kind of change.
 func sameChanges(a, b []block.Change) bool {
-	if len(a) == 0 && len(b) == 0 {
-		return true
+	return slices.EqualFunc(a, b, func(x, y block.Change) bool {
+		return sameBy(x.Code, y.Code, sameHeard) && sameBy(x.Signal, y.Signal, sameSignal) &&
+			same(x.Indicator, y.Indicator) && same(x.Lever, y.Lever) && same(x.Collar, y.Collar) &&
+			same(x.Token, y.Token) && same(x.Train, y.Train) && same(x.Duty, y.Duty) &&
+			same(x.Switched, y.Switched) && same(x.Fault, y.Fault)
+	})
+}
+
+func same[T comparable](a, b *T) bool {
+	return sameBy(a, b, func(a, b *T) bool { return *a == *b })
+}
+
+func sameBy[T any](a, b *T, same func(a, b *T) bool) bool {
+	if a == nil || b == nil {
+		return a == b
 	}
-	x, errX := json.Marshal(a)
-	y, errY := json.Marshal(b)
-	return errX == nil && errY == nil && bytes.Equal(x, y)
+	return same(a, b)
+}
+
+func sameHeard(a, b *block.Heard) bool {
+	return a.Circuit == b.Circuit && a.By == b.By && a.First.Equal(b.First) && a.Beats.Equal(b.Beats) &&
+		slices.Equal(a.Keys, b.Keys) && a.Or.Equal(b.Or) && a.Joined == b.Joined
+}
+
+func sameSignal(a, b *block.Signal) bool {
+	return a.Circuit == b.Circuit && a.Section == b.Section && a.By == b.By && a.First.Equal(b.First) &&
+		a.Beats.Equal(b.Beats) && a.Key == b.Key && a.Sense == b.Sense && a.To.Equal(b.To) && a.Did == b.Did &&
+		a.Train == b.Train
 }

@@ -18,6 +18,7 @@ type Answer struct {
 // ask is one thing put before the goroutine: an act of a seat, the taking of duty, or something to do.
 type ask struct {
 	seat   Seat
+	name   string // of the seat
 	number uint64
 	event  block.Event
 	take   bool
@@ -40,7 +41,7 @@ type reply struct {
 func (l *Live) Act(ctx context.Context, s Seat, number uint64, e block.Event) (Answer, error) {
 	e.By = s.Box
 	answer := make(chan reply, 1)
-	return l.ask(ctx, ask{seat: s, number: number, event: e, reply: answer}, answer)
+	return l.ask(ctx, ask{seat: s, name: s.name(), number: number, event: e, reply: answer}, answer)
 }
 
 // TakeDuty signs a person on at a box and gives the seat for it. who is the name for the book and may be empty.
@@ -49,7 +50,7 @@ func (l *Live) TakeDuty(ctx context.Context, box block.BoxID, who string) (Seat,
 	s := Seat{Box: box, As: Work, Ticket: newTicket()}
 	answer := make(chan reply, 1)
 	e := block.Event{Do: block.Duty, By: box, Words: who}
-	if _, err := l.ask(ctx, ask{seat: s, event: e, take: true, reply: answer}, answer); err != nil {
+	if _, err := l.ask(ctx, ask{seat: s, name: s.name(), event: e, take: true, reply: answer}, answer); err != nil {
 		return Seat{}, err
 	}
 	return s, nil
@@ -80,13 +81,13 @@ func (l *Live) take(a ask) {
 		l.enqueue(fact{answer: r, reply: a.reply}) // after what it may repeat
 		return
 	}
+	if a.event.Do != block.Beat { // a beat waits for nothing, and ends itself what it must
+		l.overdue()
+	}
 	e, err := l.prepare(a)
 	if err != nil {
 		a.reply <- l.impossible(a, err)
 		return
-	}
-	if e.Do != block.Beat { // a beat waits for nothing, and ends itself what it must
-		l.overdue()
 	}
 	if a.take {
 		l.relieve(e)
@@ -137,7 +138,7 @@ func (l *Live) step(e block.Event, a ask) (fact, error) {
 	f := fact{entry: block.Entry{Seq: l.seq, Act: a.number, Event: e, Outcome: out}, state: next, reply: a.reply}
 	f.answer = reply{answer: Answer{Seq: l.seq, Ending: out.Ending, Why: out.Why}}
 	if a.seat.Ticket != "" {
-		f.entry.Seat = a.seat.name()
+		f.entry.Seat = a.name
 	}
 	l.took(f.entry)
 	return f, nil
@@ -157,7 +158,7 @@ func (l *Live) prepare(a ask) (block.Event, error) {
 		return e, ErrNotForSeat
 	case a.take && d.holder != "":
 		return e, ErrTaken
-	case !a.take && d.holder != a.seat.name():
+	case !a.take && d.holder != a.name:
 		return e, ErrWrongTicket
 	}
 	e.At = l.now()
@@ -194,7 +195,7 @@ func freshFor(d block.Do) time.Duration {
 
 // again gives the earlier answer to an act done before.
 func (l *Live) again(a ask) (reply, bool) {
-	g := l.seats[a.seat.name()]
+	g := l.seats[a.name]
 	if g == nil {
 		return reply{}, false
 	}
@@ -204,7 +205,7 @@ func (l *Live) again(a ask) (reply, bool) {
 // impossible is the answer to an act that cannot be. It is remembered where the seat is good.
 func (l *Live) impossible(a ask, err error) reply {
 	r := reply{err: err}
-	if d := l.desk(a.seat.Box); d != nil && a.seat.As == Work && d.holder == a.seat.name() && err != ErrForgotten {
+	if d := l.desk(a.seat.Box); d != nil && a.seat.As == Work && d.holder == a.name && err != ErrForgotten {
 		l.seat(d.holder).note(a.number, r)
 	}
 	return r

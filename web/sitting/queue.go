@@ -26,19 +26,14 @@ func (l *Live) ring(f *fact) {
 	f.early = l.untold > 0
 	f.rung = !f.early
 	n := News{Position: Position{l.epoch, f.entry.Seq}, At: f.entry.Event.At, Beat: true, Early: f.early}
-	var ring *block.Ring
-	if len(f.entry.Outcome.Rings) > 0 {
-		ring = &f.entry.Outcome.Rings[0]
+	if rings := f.entry.Outcome.Rings; len(rings) > 0 {
+		n.Ring = &rings[0]
+		l.sendTo(n, func(w *Watch) bool { return w.seat.Box == n.Ring.To })
 	}
-	for i := len(l.watches) - 1; i >= 0; i-- { // backwards: a slow one is taken out
-		w := l.watches[i]
+	if f.rung {
+		to := n.Ring
 		n.Ring = nil
-		if ring != nil && w.seat.Box == ring.To {
-			n.Ring = ring
-		}
-		if n.Ring != nil || f.rung {
-			l.send(w, n)
-		}
+		l.sendTo(n, func(w *Watch) bool { return to == nil || w.seat.Box != to.To })
 	}
 	if f.rung && len(f.entry.Outcome.Changes)+len(f.entry.Outcome.Irregular) == 0 {
 		f.told = true
@@ -126,8 +121,15 @@ func (l *Live) tellOne(f fact) {
 // number tells everybody the number of a beat that rang before its turn.
 func (l *Live) number(f fact) {
 	n := News{Position: Position{l.epoch, f.entry.Seq}, At: f.entry.Event.At, Beat: true}
+	l.sendTo(n, func(*Watch) bool { return true })
+}
+
+// sendTo tells some of those who watch.
+func (l *Live) sendTo(n News, who func(*Watch) bool) {
 	for i := len(l.watches) - 1; i >= 0; i-- { // backwards: a slow one is taken out
-		l.send(l.watches[i], n)
+		if w := l.watches[i]; who(w) {
+			l.send(w, n)
+		}
 	}
 }
 
