@@ -3,16 +3,13 @@
 package speaker
 
 import (
-	"encoding/binary"
 	"errors"
 	"fmt"
-	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"slices"
-	"sync"
-	"syscall"
+	"strings"
 	"testing"
 	"time"
 
@@ -22,104 +19,12 @@ import (
 	"taillamp/sounds/soundtest"
 )
 
-// These tests need PulseAudio (packages pulseaudio, pulseaudio-utils, libasound2-plugins). They are skipped
-// where it is absent, unless TAILLAMP_SINK=1 is set, which makes them due:
-//
-//	TAILLAMP_SINK=1 go test -tags speaker ./sounds/speaker
-const sinkDue = "TAILLAMP_SINK"
-
 // lonely names, for a test binary that runs itself again, the kind of device it is to find.
 const lonely = "TAILLAMP_TEST_DEVICE"
 
-// A sink is a sound server of the test's own, whose loudspeaker is recorded.
-type sink struct {
-	mu      sync.Mutex
-	samples []float32
-	offset  time.Time // when sample 0 was in the air: the earliest that any chunk allows
-}
-
-// startSink starts a sound server with a silent loudspeaker in real time and listens to it.
-func startSink(t *testing.T) *sink {
-	t.Helper()
-	for _, tool := range []string{"pulseaudio", "parec"} {
-		if _, err := exec.LookPath(tool); err != nil {
-			if os.Getenv(sinkDue) != "" {
-				t.Fatalf("%s is set but %s is not installed", sinkDue, tool)
-			}
-			t.Skipf("%s is not installed", tool)
-		}
-	}
-	dir := t.TempDir()
-	require.NoError(t, os.Chmod(dir, 0o700))
-	socket := filepath.Join(dir, "pulse.sock")
-	t.Setenv("XDG_RUNTIME_DIR", dir)
-	t.Setenv("HOME", dir)
-	t.Setenv("PULSE_SERVER", "unix:"+socket)
-	run(t, exec.Command("pulseaudio", "-n", "--daemonize=no", "--exit-idle-time=-1", "--use-pid-file=no",
-		"--load=module-native-protocol-unix socket="+socket+" auth-anonymous=1",
-		"--load=module-null-sink sink_name=hush rate=48000 channels=2 format=s16le"))
-	require.Eventually(t, func() bool { _, err := os.Stat(socket); return err == nil }, 5*time.Second, 20*time.Millisecond)
-
-	listener := exec.Command("parec", "-d", "hush.monitor", "--rate=48000", "--channels=1", "--format=s16le", "--latency-msec=5")
-	out, err := listener.StdoutPipe()
-	require.NoError(t, err)
-	run(t, listener)
-	s := &sink{}
-	go s.listen(out)
-	require.Eventually(t, func() bool { return s.long() > sounds.Rate/10 }, 5*time.Second, 20*time.Millisecond)
-	return s
-}
-
-// run starts a program and ends it with the test.
-func run(t *testing.T, c *exec.Cmd) {
-	t.Helper()
-	require.NoError(t, c.Start())
-	t.Cleanup(func() {
-		c.Process.Signal(syscall.SIGTERM)
-		c.Wait()
-	})
-}
-
-func (s *sink) listen(r io.Reader) {
-	buf := make([]byte, 960)
-	for {
-		n, err := io.ReadFull(r, buf)
-		if err != nil {
-			return
-		}
-		now := time.Now()
-		s.mu.Lock()
-		for i := 0; i+1 < n; i += 2 {
-			s.samples = append(s.samples, float32(int16(binary.LittleEndian.Uint16(buf[i:])))/32768)
-		}
-		began := now.Add(-time.Duration(len(s.samples)) * time.Second / sounds.Rate)
-		if s.offset.IsZero() || began.Before(s.offset) {
-			s.offset = began
-		}
-		s.mu.Unlock()
-	}
-}
-
-func (s *sink) long() int {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	return len(s.samples)
-}
-
-// heard gives the moments of the strokes that came out.
-func (s *sink) heard() []time.Time {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	var at []time.Time
-	for _, o := range soundtest.Onsets(s.samples, sounds.Rate) {
-		at = append(at, s.offset.Add(o))
-	}
-	return at
-}
-
 // Story K7: the shed's loudspeaker rings within 60 ms (p95) of the server having the beat, and in its rhythm.
 func TestTheLoudspeakerRingsInTime(t *testing.T) {
-	s := startSink(t)
+	s := soundtest.StartSink(t)
 	speaker, err := Open(sounds.Rate)
 	require.NoError(t, err)
 	defer speaker.Close()
@@ -139,7 +44,7 @@ func TestTheLoudspeakerRingsInTime(t *testing.T) {
 		}
 		time.Sleep(time.Second)
 	}
-	heard := s.heard()
+	heard := s.Heard()
 	require.Len(t, heard, len(struck), "strokes that came out of the loudspeaker")
 	require.NoError(t, speaker.Lost())
 
@@ -151,15 +56,10 @@ func TestTheLoudspeakerRingsInTime(t *testing.T) {
 		}
 	}
 	fmt.Printf("loudspeaker: %d beats, strike to sound p50 %v p95 %v, gap error p95 %v most %v\n",
-		len(late), quantile(late, 50), quantile(late, 95), quantile(bent, 95), slices.Max(bent))
-	require.LessOrEqual(t, quantile(late, 95), 60*time.Millisecond)
+		len(late), soundtest.Percentile(late, 50), soundtest.Percentile(late, 95), soundtest.Percentile(bent, 95), slices.Max(bent))
+	require.LessOrEqual(t, soundtest.Percentile(late, 95), 60*time.Millisecond)
 	require.Greater(t, slices.Min(late), time.Duration(0), "heard before it was struck: the test's own clock is wrong")
-	require.LessOrEqual(t, quantile(bent, 95), 15*time.Millisecond)
-}
-
-func quantile(d []time.Duration, percent int) time.Duration {
-	d = slices.Sorted(slices.Values(d))
-	return d[min(len(d)-1, len(d)*percent/100)].Round(100 * time.Microsecond)
+	require.LessOrEqual(t, soundtest.Percentile(bent, 95), 15*time.Millisecond)
 }
 
 // A process opens one device in its life, so each absent kind is met by a process of its own.
@@ -167,6 +67,7 @@ func TestAnAbsentDeviceIsOneSentence(t *testing.T) {
 	for name, config := range map[string]string{
 		"absent":  "",
 		"nowhere": "pcm.!default { type null }\n",
+		"jack":    "pcm.!default { type jack\n playback_ports { 0 system:playback_1 } }\n",
 	} {
 		t.Run(name, func(t *testing.T) {
 			dir := t.TempDir()
@@ -177,7 +78,9 @@ func TestAnAbsentDeviceIsOneSentence(t *testing.T) {
 				"HOME="+dir, "XDG_RUNTIME_DIR="+dir)
 			out, err := c.CombinedOutput()
 			require.NoError(t, err, string(out))
-			require.NotContains(t, string(out), "ALSA lib", "the sound library writes no lines of its own")
+			for _, line := range []string{"ALSA", "jack", "Jack", "Cannot connect"} {
+				require.NotContains(t, strings.ReplaceAll(string(out), t.Name(), ""), line, "the sound library writes no lines of its own")
+			}
 		})
 	}
 }

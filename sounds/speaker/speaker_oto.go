@@ -15,6 +15,7 @@ const (
 	playerBuffer = 10 * time.Millisecond  // what is read ahead for it
 	readyWithin  = 2 * time.Second        // for the device to open
 	provenAfter  = 250 * time.Millisecond // an absent device shows itself only when it is played to
+	buffered     = 400 * time.Millisecond // more than any device takes ahead of its time
 )
 
 // There is one audio context in a process, and it is never closed: the library behind it allows no other.
@@ -82,7 +83,7 @@ func openContext(rate int) (*oto.Context, error) {
 }
 
 // proven tells whether the device took the silence at the pace of a clock. One that takes nothing is not
-// there; one that takes seconds in an instant swallows sound and would spend a whole processor on it.
+// there; one that takes it in an instant swallows sound and would spend a whole processor on it.
 func (d *device) proven() error {
 	if err := audio.context.Err(); err != nil {
 		return fmt.Errorf("%w: %w", ErrNoSpeaker, err)
@@ -91,7 +92,7 @@ func (d *device) proven() error {
 	if sound == 0 {
 		return fmt.Errorf("%w: it opened but takes no sound", ErrNoSpeaker)
 	}
-	if sound > passed+1 {
+	if sound > passed+buffered.Seconds() {
 		return fmt.Errorf("%w: the device swallows sound without playing it", ErrNoSpeaker)
 	}
 	return nil
