@@ -234,6 +234,7 @@ func (a *act) heard(n int, c *circuitState, x int, g group) {
 		h.Keys = append(h.Keys, code.Key)
 	}
 	c.keys[x].last = h
+	a.out.Changes = slices.Grow(a.out.Changes, 2) // the code, and what it is taken for
 	a.out.Changes = append(a.out.Changes, Change{Code: h})
 	if c.talk.dead {
 		return // nobody heard it; it means nothing to anyone

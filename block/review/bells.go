@@ -185,7 +185,7 @@ func (v *reviewer) leftUnanswered(p *pair, l *line, sig signal) {
 
 // isAnswered tells whether a signal no longer waits for its repetition.
 func (v *reviewer) isAnswered(p *pair, sig signal) bool {
-	for _, w := range v.pending(p, sig.by) {
+	for _, w := range v.r.Unanswered(v.state, p.ID, sig.by) {
 		if w.First.Equal(sig.at) {
 			return false
 		}
@@ -195,22 +195,12 @@ func (v *reviewer) isAnswered(p *pair, sig signal) bool {
 
 // lastOwn is when the box last rang those beats on the circuit, if they still wait.
 func (v *reviewer) lastOwn(p *pair, sig signal) time.Time {
-	for _, w := range v.pending(p, sig.by) {
+	for _, w := range v.r.Unanswered(v.state, p.ID, sig.by) {
 		if w.Beats.Equal(sig.beats) {
 			return w.First
 		}
 	}
 	return time.Time{}
-}
-
-// pending lists what a box has rung on a circuit that has not been answered.
-func (v *reviewer) pending(p *pair, by block.BoxID) []block.Pending {
-	for _, i := range v.r.View(v.state, by).Shelf {
-		if i.Circuit == p.ID {
-			return slices.DeleteFunc(i.Waiting, func(w block.Pending) bool { return w.By != by })
-		}
-	}
-	return nil
 }
 
 // senseless watches for R07, the bells used for conversation, and lets a slip go that was put right at once.

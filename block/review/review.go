@@ -196,6 +196,14 @@ func (v *reviewer) recorded(i block.Irregularity) {
 	}
 }
 
+// event is what a finding is about: the same seen twice is one finding.
+type event struct {
+	rule    block.RuleID
+	box     block.BoxID
+	at      int64
+	section block.SectionID
+}
+
 // findings ends the reading: what is not yet overdue is not judged. One event seen twice is one finding, and every
 // finding gets the words of its rule.
 func (v *reviewer) findings() []Finding {
@@ -203,12 +211,13 @@ func (v *reviewer) findings() []Finding {
 	v.atEnd()
 	v.leaveAlone()
 	out := v.found[:0:0]
+	seen := make(map[event]bool, len(v.found))
 	for _, f := range v.found {
-		if slices.ContainsFunc(out, func(g Finding) bool {
-			return g.Rule == f.Rule && g.Box == f.Box && g.At.Equal(f.At) && g.Section == f.Section
-		}) {
+		e := event{f.Rule, f.Box, f.At.UnixNano(), f.Section}
+		if seen[e] {
 			continue
 		}
+		seen[e] = true
 		rule, _ := block.FindRule(f.Rule)
 		if f.Severity == "" {
 			f.Severity = rule.Severity
