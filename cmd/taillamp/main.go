@@ -47,6 +47,7 @@ func words() []word {
 		{"play", runPlay},
 		{"register", runRegister},
 		{"review", runReview},
+		{"day", runDay},
 		{"voices", runVoices},
 		{"version", runVersion},
 	}
