@@ -15,6 +15,8 @@ type Advice struct {
 	Key     CodeKey // what the code says
 	Show    Aspect
 	Train   TrainID
+	Where   Place     // of a token
+	Held    bool      // the last beat is kept down: the release of a token. Hold is a second act
 	Answers bool      // it answers what the other end rang
 	Since   time.Time // from when it has been due; zero: not known
 	Why     string    // for the person at the box, one sentence
@@ -22,7 +24,8 @@ type Advice struct {
 
 // Event is the advised act, done by the box: a code as a whole.
 func (a Advice) Event(by BoxID) Event {
-	return Event{Do: a.Do, By: by, Circuit: a.Circuit, Section: a.Section, Beats: a.Beats, Show: a.Show, Train: a.Train}
+	return Event{Do: a.Do, By: by, Circuit: a.Circuit, Section: a.Section, Beats: a.Beats, Show: a.Show, Train: a.Train,
+		Where: a.Where}
 }
 
 // AskAgain is how long a right signaller waits for an answer before he rings again. Common practice, no source.
@@ -85,6 +88,10 @@ func (d *desk) add(a Advice) {
 
 // work brings the needles to agree with what has been said, takes what the other end says, then has its own say.
 func (d *desk) work() {
+	if withTokens(d.i.Method) {
+		d.single()
+		return
+	}
 	d.needles()
 	if d.entering() {
 		return

@@ -46,7 +46,11 @@ func (r *Rules) instrument(s *State, p *circuitPlan, c *circuitState, x int) Ins
 	}
 	for _, l := range []int{y, x} { // toward this box first
 		if p.sections[l] >= 0 {
-			i.Lines = append(i.Lines, r.lineView(p, t, l, x))
+			v := r.lineView(p, t, l, x)
+			if withTokens(p.kind) {
+				r.tokenView(&v, p, c, x)
+			}
+			i.Lines = append(i.Lines, v)
 		}
 	}
 	return i

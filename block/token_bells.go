@@ -53,7 +53,7 @@ func (w *work) enterSingle(x int, g *group, code *Code) {
 	if i < 0 || !ln.trains[i].found {
 		w.judgeEnterSingle(x, g.first)
 	}
-	if i < 0 && !ln.ringsAgain(w.t.other[x]) {
+	if i < 0 && !ln.ringsAgain(w.t.other[x]) && ln.comingTo(1-x) < 0 {
 		o := occupant{from: x, accepted: ln.stands == acc && w.t.token.from == x}
 		if ln.offer != nil && o.accepted {
 			o.id = ln.offer.train
@@ -178,7 +178,7 @@ func (w *work) grantToken(x int, at time.Time) {
 	if !tk.out && (ln.stands >= acc || tk.blocked != [2]stage{} || tk.asked[x] != none) {
 		w.breaks("TK-02", x, singleLine, at)
 	}
-	tk.asked[y] = bound
+	tk.asked[y], tk.used = bound, tk.out
 }
 
 // replaceToken is 2-5, the pair of 5-2: E17.

@@ -16,3 +16,57 @@ func (r *Rules) tokensOf(out *LineState, p *circuitPlan, t *talk) {
 		out.OutTold = out.OutTold || tk.blocked[x] == bound
 	}
 }
+
+// tokenView fills in the single line as the box at end x has it before him.
+func (r *Rules) tokenView(v *LineView, p *circuitPlan, c *circuitState, x int) {
+	t := c.talk
+	ln, tk, y := &t.lines[singleLine], &t.token, 1-x
+	all := !tk.out && !ln.broken
+	v.Token = &TokenView{Kind: p.kind, Shows: tk.word(ln, x), Here: tk.in[x], Out: tk.out,
+		Release: all && c.keys[y].held && !t.dead, Holding: all && c.keys[x].held,
+		Mine: ln.stands != idle && tk.from == x, Shunt: tk.asked[x] == bound || tk.asked[y] == bound, Asks: tk.asked[x] == bound,
+		Back: !tk.out && tk.used && (ln.stands >= acc || tk.asked[x] == bound)}
+	switch {
+	case !tk.out:
+	case !tk.carried && tk.with == x:
+		v.Token.Hand = "box"
+	case tk.carried && tk.with == x:
+		v.Token.Hand, v.Token.Train = "train", tk.holder
+	default:
+		v.Token.Hand = "away"
+	}
+	v.ToMe, v.Shows = false, Blocked
+	v.Signal = "on"
+	if tk.signal[x] {
+		v.Signal = "off"
+	}
+	i, j := ln.goingFrom(x), ln.comingTo(x)
+	v.Going = i >= 0 && !ln.trains[i].left.IsZero() && !ln.trains[i].found
+	v.Out = j >= 0 && ln.trains[j].inside()
+	v.Foul = tk.foul[x]
+	v.Trains = nil
+	for n := range ln.trains {
+		o := &ln.trains[n]
+		if o.from == x || o.seen != "" || !o.two.IsZero() {
+			v.Trains = append(v.Trains, Spotted{Train: o.id, Section: v.Section, Where: o.seen, Lamp: o.lamp})
+		}
+	}
+}
+
+// word is what the indicator at end x says. It is worked by hand and by the token together: after the token has come
+// home, the other end still shows its train until the bells have said the rest (T6, T3r).
+func (tk *tokenState) word(ln *line, x int) TokenWord {
+	switch {
+	case tk.out && tk.shunt:
+		return TokenGone
+	case tk.out && tk.drawn == x:
+		return GoingTo
+	case tk.out:
+		return ComingFrom
+	case !tk.used || ln.stands < acc || tk.with == x:
+		return TokenIn
+	case tk.from == x:
+		return GoingTo
+	}
+	return ComingFrom
+}

@@ -87,4 +87,33 @@ type LineView struct {
 	Key      CodeKey   `json:"key,omitempty"`    // its class
 	Beats    Beats     `json:"beats,omitempty"`  //
 	Trains   []Spotted `json:"trains,omitempty"` // in the section, as this box knows of them
+	// Of a single line worked by token; it has no needle.
+	Token *TokenView `json:"token,omitempty"`
 }
+
+// TokenView is the token instrument of one box, and what the box knows of the token that is out.
+type TokenView struct {
+	Kind    string    `json:"kind"`              // token, tablet, electricStaff
+	Shows   TokenWord `json:"shows"`             // the indicator
+	Here    int       `json:"here"`              // tokens in this instrument
+	Out     bool      `json:"out,omitempty"`     // one of the section is out
+	Hand    string    `json:"hand,omitempty"`    // in whose hands: "box", this one; "train", to which this box gave it; else "away"
+	Train   TrainID   `json:"train,omitempty"`   // that train
+	Release bool      `json:"release,omitempty"` // the needle: the other end keeps its key down, and a token can be drawn
+	Holding bool      `json:"holding,omitempty"` // this box keeps its key down
+	Mine    bool      `json:"mine,omitempty"`    // the train offered, accepted or in the section goes from this box
+	Shunt   bool      `json:"shunt,omitempty"`   // 5-2 has been answered, and 2-5 not yet
+	Asks    bool      `json:"asks,omitempty"`    // it was this box that rang 5-2
+	Back    bool      `json:"back,omitempty"`    // it is in again after being out, and 2-1, 2-5 or 3-5 has still to be given
+}
+
+// TokenWord is what the indicator of a token instrument says.
+type TokenWord string
+
+// The words of the indicator of a key token instrument (other-methods reference, 2.1: from memory).
+const (
+	TokenIn    TokenWord = "in"     // token in
+	GoingTo    TokenWord = "going"  // train going to the other end
+	ComingFrom TokenWord = "coming" // train coming from it
+	TokenGone  TokenWord = "out"    // token out, for no train that goes through
+)
