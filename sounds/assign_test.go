@@ -33,13 +33,21 @@ func drawShelves(t *rapid.T, boxes, most int) []sounds.Instrument {
 	return all
 }
 
-// voicesOf finds voices by their names, each once.
-func voicesOf(t require.TestingT, names []string) []sounds.Voice {
+// table is every voice by its name, made once for many trials.
+func table(t *testing.T) map[string]sounds.Voice {
+	t.Helper()
+	all := make(map[string]sounds.Voice)
+	for _, v := range everyVoice(t) {
+		all[v.Name] = v
+	}
+	return all
+}
+
+func voicesOf(t require.TestingT, table map[string]sounds.Voice, names []string) []sounds.Voice {
 	var voices []sounds.Voice
 	for _, name := range names {
-		v, ok := sounds.FindVoice(name)
-		require.True(t, ok, name)
-		voices = append(voices, v)
+		require.Contains(t, table, name)
+		voices = append(voices, table[name])
 	}
 	return voices
 }
@@ -51,9 +59,10 @@ func apart(a, b sounds.Voice) bool {
 }
 
 func TestBellsOfOneShelfDifferByBodyAndAMinorThird(t *testing.T) {
+	all := table(t)
 	rapid.Check(t, func(t *rapid.T) {
 		in := drawShelves(t, 5, mostApart)
-		voices := voicesOf(t, sounds.Assign(in, rapid.Bool().Draw(t, "one room")))
+		voices := voicesOf(t, all, sounds.Assign(in, rapid.Bool().Draw(t, "one room")))
 		for i := range in {
 			for j := range i {
 				if in[i].Box == in[j].Box && !apart(voices[i], voices[j]) {
@@ -76,15 +85,16 @@ func TestBellsOfOneRoomAllDiffer(t *testing.T) {
 
 // The layout's choice is granted whatever it is, and the rest is fitted round it.
 func TestAWishIsGranted(t *testing.T) {
+	all := table(t)
 	rapid.Check(t, func(t *rapid.T) {
 		in := drawShelves(t, 4, 4)
 		for i := range in {
 			in[i].Wish = rapid.SampledFrom([]string{"", "", "cow", "hand+4", "dome", "no such voice"}).Draw(t, "wish")
 		}
 		names := sounds.Assign(in, rapid.Bool().Draw(t, "one room"))
-		voices := voicesOf(t, names)
+		voices := voicesOf(t, all, names)
 		for i, name := range names {
-			if _, known := sounds.FindVoice(in[i].Wish); known {
+			if _, known := all[in[i].Wish]; known {
 				require.Equal(t, in[i].Wish, name)
 				continue
 			}
@@ -141,10 +151,11 @@ func shelvesOf(t *testing.T, name string) []sounds.Instrument {
 // Story B7: on OS's shelf each bell differs from each other by a minor third or more and by family; a spectral ear
 // tells them apart 20 times of 20, in codes rung at speed by a hand that varies, over the hiss of a shed.
 func TestFourNeighboursAreToldApartByEar(t *testing.T) {
+	all := table(t)
 	in := shelvesOf(t, "lathermoor")
 	in = slices.DeleteFunc(in, func(i sounds.Instrument) bool { return i.Box != "OS" })
 	require.GreaterOrEqual(t, len(in), 4)
-	shelf := voicesOf(t, sounds.Assign(in, false))
+	shelf := voicesOf(t, all, sounds.Assign(in, false))
 	for i := range shelf {
 		for j := range i {
 			require.True(t, apart(shelf[i], shelf[j]), "%s and %s", shelf[i].Name, shelf[j].Name)
@@ -191,10 +202,11 @@ func likest(shelf []sounds.Voice, s []float32) sounds.Voice {
 // Any two voices given to one shelf of the Lathermoor District have their three strongest partials 3 % or more
 // apart, measured in the sound and not in the table.
 func TestAssignedVoicesAreClearOfOneAnother(t *testing.T) {
+	all := table(t)
 	in := shelvesOf(t, "lathermoor")
 	names := sounds.Assign(in, false)
 	heard := map[string][]float64{}
-	for _, v := range voicesOf(t, names) {
+	for _, v := range voicesOf(t, all, names) {
 		heard[v.Name] = strongestHeard(t, v)
 	}
 	closest := math.Inf(1)
@@ -235,6 +247,7 @@ func strongestHeard(t *testing.T, v sounds.Voice) []float64 {
 // All sounds of one box page are 400 kB or less on the network (sent compressed), for the largest shelf of each
 // layout, with every noise of the apparatus.
 func TestSoundsOfOneBoxAreLightEnough(t *testing.T) {
+	all := table(t)
 	noises, packedNoises := 0, 0
 	for _, n := range sounds.Noises() {
 		plain, packed := sizes(t, n.Sound(sounds.Rate))
@@ -243,7 +256,7 @@ func TestSoundsOfOneBoxAreLightEnough(t *testing.T) {
 	for _, layout := range block.LayoutNames() {
 		in := shelvesOf(t, layout)
 		total, packedTotal := map[string]int{}, map[string]int{}
-		for i, v := range voicesOf(t, sounds.Assign(in, false)) {
+		for i, v := range voicesOf(t, all, sounds.Assign(in, false)) {
 			plain, packed := sizes(t, v.Stroke(sounds.Rate, 1))
 			total[in[i].Box] += plain
 			packedTotal[in[i].Box] += packed
