@@ -28,6 +28,10 @@ func (absolute) own(w *work, x int, g *group, codes []*Code) {
 
 // otherSignal works a signal that neither offers nor gives up a train.
 func (w *work) otherSignal(x int, g *group, code *Code) {
+	if code.Bearing == ToAdvance && !w.has(x) && code.Key != stopAndExamine {
+		w.meaningless(x, g, code, -1) // no line leaves this end: no train of his can be entering or cancelled
+		return
+	}
 	switch code.Key {
 	case enteringSection:
 		w.enter(x, g, code)

@@ -70,6 +70,10 @@ func (d *dump) circuit(c *circuitState) {
 		for _, p := range key.presses {
 			d.time(p)
 		}
+		d.num(len(key.cut))
+		for _, p := range key.cut {
+			d.time(p)
+		}
 		d.time(key.arrived)
 		d.flag(key.held)
 		d.flag(key.last != nil)
@@ -140,7 +144,7 @@ func (d *dump) open(o *open) {
 	d.time(o.first)
 	d.num(o.line)
 	d.word(string(o.train))
-	d.flag(o.mends, o.void)
+	d.flag(o.mends, o.again, o.void)
 }
 
 func (d *dump) line(l *line) {

@@ -11,7 +11,7 @@ func (w *work) accept(b int, o *open, g *group) Effect {
 		ln.offer = &mended
 		return Mended
 	}
-	if ln.again(o.code) {
+	if ln.again(o.code) || o.again && ln.stands >= acc {
 		return Accepted
 	}
 	w.judgeAcceptance(b, o, g.first)

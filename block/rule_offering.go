@@ -9,7 +9,7 @@ func (w *work) offer(a int, g *group, code *Code) {
 	mends := ln.mend
 	ln.mend = false
 	o := w.waits(a, g, code, a)
-	o.mends = mends && ln.stands >= acc
+	o.mends, o.again = mends && ln.stands >= acc, again
 	did := Offered
 	if o.mends {
 		did = Mended

@@ -38,6 +38,7 @@ type key struct {
 	presses []time.Time // of the code in progress, oldest first
 	arrived time.Time   // when the sitting took the last of them
 	train   TrainID     // touched on the sequence notice for this code
+	cut     []time.Time // presses of the last finished code, if it had no meaning: it may have been the half of one
 	held    bool        // kept down on the last beat
 	last    *Heard      // the last finished code
 }
@@ -86,6 +87,7 @@ type open struct {
 	line  int       // index into talk.lines; -1: none
 	train TrainID   // said by the sender's touch on the sequence notice
 	mends bool      // of a class code: it mends the description of a train already accepted
+	again bool      // of a class code: the train is accepted already, and A had not heard it
 	void  bool      // it had no meaning; its repetition binds nothing
 }
 
