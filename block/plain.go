@@ -4,6 +4,13 @@ package block
 // and nothing else is known of it.
 type plain struct{}
 
+// BellsOnly tells whether the circuit carries bells and no instruments: its method can be written down in a layout, but
+// is not yet worked.
+func (c Circuit) BellsOnly() bool {
+	_, only := methodOf(c.Method).(plain)
+	return only
+}
+
 func (plain) own(w *work, x int, g *group, codes []*Code) {
 	code := codes[0]
 	w.waits(x, g, code, onlyLine(w))

@@ -70,26 +70,25 @@ func flawLine(f block.Flaw) string {
 // summary says what a sound layout holds.
 func summary(w io.Writer, d district) {
 	l := d.rules.Layout()
-	lines, bells := 0, 0
-	for _, c := range d.rules.Circuits() {
-		lines += len(c.Sections)
-		if c.Method != "absolute" {
-			bells += len(c.Sections)
+	lines := 0
+	for _, b := range l.Between {
+		if b.While == "" { // else they stand in for lines that are counted
+			lines += len(b.Lines)
 		}
 	}
 	fmt.Fprintf(w, "%s: %s, %s, %s\n", l.Title, count(len(l.Boxes), "box"), count(lines, "line"),
 		count(len(d.rules.Timetable().Workings), "train"))
-	if bells > 0 {
-		fmt.Fprintf(w, "%s carry bells only: %s\n", count(bells, "line"), strings.Join(bellLines(d.rules), ", "))
+	if bells := bellLines(d.rules); len(bells) > 0 {
+		fmt.Fprintf(w, "bells only, not yet worked by its method: %s\n", strings.Join(bells, ", "))
 	}
 }
 
-// bellLines names the lines that are worked by another method than absolute block.
+// bellLines names the lines that carry bells only.
 func bellLines(r *block.Rules) []string {
 	var names []string
 	for _, c := range r.Circuits() {
 		for _, s := range c.Sections {
-			if c.Method != "absolute" {
+			if c.BellsOnly() {
 				names = append(names, fmt.Sprintf("%s (%s)", s.ID, c.Method))
 			}
 		}
