@@ -33,6 +33,7 @@ type shelfPlace struct {
 	Line, Card           string // Card: what kind of line this is, where it carries bells only
 	Key                  string // the letter that rings it
 	Here, Danger         bool
+	Token                *tokenCard
 	Dials                []dial
 	ToMe                 block.SectionID
 	Collared             bool
@@ -142,6 +143,10 @@ func shelfOf(l *sitting.Live, v *block.View, f forScript, meanings bool) []shelf
 				place.Line = i.Lines[0].Line
 				place.Plate = f.Names[i.To]
 				place.Tab = place.Plate + ", " + place.Line
+				place.Token = tokenOf(i.Lines[0], place.Card, place.Plate, tokensOf(l.Rules().Layout(), endsOf(l.Rules(), i.Circuit), place.Line))
+				if place.Token != nil {
+					place.ToMe = place.Token.Section
+				}
 			}
 		}
 		if i.Heard != nil {
@@ -174,6 +179,16 @@ func dialsOf(i block.Instrument) []dial {
 		dials = append(dials, d)
 	}
 	return dials
+}
+
+// endsOf are the two boxes of a circuit, in Down order.
+func endsOf(r *block.Rules, id block.CircuitID) [2]block.BoxID {
+	for _, c := range r.Circuits() {
+		if c.ID == id {
+			return c.Boxes
+		}
+	}
+	return [2]block.BoxID{}
 }
 
 // methodWords names a method that has no instrument on the page yet.

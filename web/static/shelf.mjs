@@ -9,6 +9,7 @@ import { enter, takeDuty } from "./duty.mjs";
 import "./elements/bell.mjs";
 import "./elements/needle.mjs";
 import "./elements/lamp.mjs";
+import "./elements/token.mjs";
 import "./elements/book.mjs";
 import "./elements/notice.mjs";
 import "./elements/clock.mjs";
@@ -107,6 +108,8 @@ export class Shelf {
       for (const line of i.lines || []) {
         const needle = all("tl-needle").find((n) => n.dataset.section === line.section);
         if (needle) needle.display(line);
+        const token = all("tl-token").find((n) => n.dataset.section === line.section);
+        if (token) token.display(line, this.page.names[i.to] || i.name);
         const collar = all(".reminder").find((b) => b.dataset.section === line.section);
         if (collar) collar.setAttribute("aria-pressed", String(!!line.collar));
       }

@@ -2,6 +2,7 @@
 // they were read as, and what it means if the box's settings say so in words.
 
 const PALM = 150; // CSS pixels, about 40 mm: a hand laid on the glass rings nothing
+const HELD = 600; // milliseconds after which a beat kept down gives the token release
 const FADE = 10000; // milliseconds for which the beats stay in full
 
 export class Bell extends HTMLElement {
@@ -46,12 +47,24 @@ export class Bell extends HTMLElement {
     this.fingers.add(finger);
     if (finger === "key") this.keyed = true;
     this.plunger.classList.add("down");
+    clearTimeout(this.holding);
+    if (this.dataset.holds) this.holding = setTimeout(() => this.hold(true), HELD);
     this.dispatchEvent(new CustomEvent("beat", { bubbles: true, detail: { circuit: this.dataset.circuit, stamp } }));
   }
 
   lift(finger) {
     this.fingers.delete(finger);
-    if (this.fingers.size === 0) this.plunger.classList.remove("down");
+    if (this.fingers.size > 0) return;
+    this.plunger.classList.remove("down");
+    clearTimeout(this.holding);
+    if (this.held) this.hold(false);
+  }
+
+  // hold keeps the key down on the last beat, which lets the other end draw a token, or lets it go.
+  hold(down) {
+    this.held = down;
+    this.plunger.classList.toggle("held", down);
+    this.dispatchEvent(new CustomEvent("act", { bubbles: true, detail: { do: "hold", circuit: this.dataset.circuit, off: !down } }));
   }
 
   // dot shows one beat; at is its time under the finger, so that the gaps are the hand's own.
