@@ -208,9 +208,20 @@ func (a *act) box() (int, error) {
 // finish reads the presses of a key as a code: the group is at an end.
 func (a *act) finish(n int, c *circuitState, x int) {
 	k := &c.keys[x]
-	reading := k.hand.read(k.presses, a.r.circuits[n].inBook)
-	g := group{beats: reading.beats, or: reading.or, first: k.presses[0], train: k.train}
+	inBook := a.r.circuits[n].inBook
+	reading := k.hand.read(k.presses, inBook)
+	first, joined := k.presses[0], false
+	if len(k.cut) > 0 {
+		if whole, ok := k.hand.joins(k.cut, k.presses, inBook); ok {
+			reading, first, joined = whole, k.cut[0], true
+		}
+	}
+	g := group{beats: reading.beats, or: reading.or, first: first, joined: joined, train: k.train}
 	k.hand = k.hand.after(reading)
+	k.cut = nil
+	if !inBook(reading.beats) {
+		k.cut = k.presses
+	}
 	k.presses, k.train = nil, ""
 	a.heard(n, c, x, g)
 }
@@ -224,12 +235,14 @@ type group struct {
 	or    Beats // the second reading of a doubtful hand, or what the book knows
 	first time.Time
 	train TrainID // named by a touch on the sequence notice
+	// joined: it was taken for two codes at first, cut by a pause a little too long (computation 2.4).
+	joined bool
 }
 
 // heard takes a finished code: what it can mean by the book, then what it is taken for.
 func (a *act) heard(n int, c *circuitState, x int, g group) {
 	p := &a.r.circuits[n]
-	h := &Heard{Circuit: p.id, By: a.r.boxes[p.boxes[x]].ID, First: g.first, Beats: g.beats, Or: g.or}
+	h := &Heard{Circuit: p.id, By: a.r.boxes[p.boxes[x]].ID, First: g.first, Beats: g.beats, Or: g.or, Joined: g.joined}
 	for _, code := range p.byBeats[string(g.beats)] {
 		h.Keys = append(h.Keys, code.Key)
 	}

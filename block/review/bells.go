@@ -30,6 +30,11 @@ func (v *reviewer) heard(h *block.Heard) {
 	if p.broke.is() {
 		p.used = true
 	}
+	if h.Joined { // what had no sense was the half of a code
+		v.found = slices.DeleteFunc(v.found, func(f Finding) bool {
+			return f.Rule == "R04" && f.Box == h.By && f.At.Equal(h.First)
+		})
+	}
 }
 
 // signal follows a bell signal as it was understood.
@@ -65,6 +70,9 @@ func (v *reviewer) ownSignal(p *pair, l *line, s *block.Signal, sig signal) {
 	case l.tokens != nil:
 		l.tokens.own(v, l, s, sig)
 		return
+	case l.goods != nil:
+		l.goods.own(v, l, s, sig)
+		return
 	}
 	switch s.Did {
 	case block.Offered:
@@ -93,6 +101,8 @@ func (v *reviewer) answered(p *pair, l *line, s *block.Signal, sig signal) {
 	case l == nil:
 	case l.tokens != nil:
 		l.tokens.answered(v, l, s, own, sig)
+	case l.goods != nil:
+		l.goods.answered(v, l, s, own, sig)
 	case s.Did == block.Mended:
 		l.mended(sig)
 	case s.Did == block.Accepted || s.Did == block.AcceptedW:
