@@ -33,13 +33,19 @@ func TestTheLayoutOfTheReadmeIsSound(t *testing.T) {
 	require.Contains(t, out.String(), "Our own line: 2 boxes, 3 lines, 2 trains")
 }
 
-// The safety words stand in the README (A14), and every word in its table is one that the program has.
+// The safety words stand in the README (A14), its pictures are there, and every word in its table is one that
+// the program has.
 func TestTheReadmeSaysWhatTheProgramDoes(t *testing.T) {
 	text, err := os.ReadFile("../../README.md")
 	require.NoError(t, err)
 	readme := strings.Join(strings.Fields(string(text)), " ")
 	require.Contains(t, readme, "must never be the only protection of anything")
 	require.Contains(t, readme, "local rules and licensed practice come first")
+	pictures := regexp.MustCompile(`!\[[^\]]+\]\(([^)]+)\)`).FindAllStringSubmatch(string(text), -1)
+	require.NotEmpty(t, pictures)
+	for _, m := range pictures {
+		require.FileExists(t, filepath.Join("../..", filepath.FromSlash(m[1])))
+	}
 	named := regexp.MustCompile("(?m)^\\| `taillamp ([a-z]+)").FindAllStringSubmatch(string(text), -1)
 	require.Greater(t, len(named), 5)
 	for _, m := range named {
