@@ -79,7 +79,7 @@ func TestDutyIsOnesOwn(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, second.Body.Close())
 	require.Equal(t, http.StatusConflict, second.StatusCode)
-	require.Contains(t, string(words), "That box has a signaller")
+	require.Contains(t, string(words), "That box is worked by A. Porter")
 
 	again, err := http.NewRequest(http.MethodPost, at, nil)
 	require.NoError(t, err)

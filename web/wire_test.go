@@ -288,7 +288,7 @@ func TestSlowTabletHoldsUpNobody(t *testing.T) {
 	slow.hello(ossenwaite, "", sitting.Position{})
 	near, _ := s.join(ullathwick, s.duty(ullathwick))
 	far, _ := s.join(ossenwaite, s.duty(ossenwaite))
-	const taps = 5000
+	const taps = 2000
 	ears := make(chan error, 1)
 	tenMore := make(chan struct{})
 	go func() { ears <- countRings(far, taps, tenMore) }()

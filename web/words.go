@@ -20,6 +20,10 @@ func wordsOf(r *block.Rules, err error) saying {
 		return saying{"differs", fmt.Sprintf("This sitting was recorded by other rules: entry %d comes out otherwise today. "+
 			"It can be read, but not gone on with.", differs.Seq)}
 	}
+	var taken *sitting.TakenError
+	if errors.As(err, &taken) && taken.Who != "" {
+		return saying{"taken", "That box is worked by " + taken.Who + ", who must sign off before another can take it."}
+	}
 	for _, s := range sayings() {
 		if errors.Is(err, s.err) {
 			return s.saying
@@ -38,7 +42,7 @@ func sayings() []said {
 		{sitting.ErrStale, saying{"stale", "That came too late and was not passed on. Do it again if it is still right."}},
 		{sitting.ErrForgotten, saying{"forgotten", "That was done before; what came of it stands in the book."}},
 		{sitting.ErrWrongTicket, saying{"ticket", "This tablet does not have that box. Take duty at the door."}},
-		{sitting.ErrTaken, saying{"taken", "That box has a signaller. He must sign off before another can take it."}},
+		{sitting.ErrTaken, saying{"taken", "That box has a signaller, who must sign off before another can take it."}},
 		{sitting.ErrNotForSeat, saying{"looks-on", "This tablet looks on. To work the box, take duty at the door."}},
 		{sitting.ErrNoAct, saying{"no-act", "A tablet cannot do that. Load the page anew."}},
 		{sitting.ErrNotKept, saying{"not-recorded", "Not recorded: the disk refused. The sitting is closed; stop the trains and treat the bells as failed."}},

@@ -45,7 +45,8 @@ func (l *Live) Act(ctx context.Context, s Seat, number uint64, e block.Event) (A
 }
 
 // TakeDuty signs a person on at a box and gives the seat for it. who is the name for the book and may be empty.
-// ErrTaken: another tablet has the box. Where somebody is on duty of whom no tablet knows, he is relieved.
+// ErrTaken: another tablet has the box. Where somebody is on duty of whom no tablet knows, he is relieved; so is one
+// whose tablet has not come back since the sitting was gone on with.
 func (l *Live) TakeDuty(ctx context.Context, box block.BoxID, who string) (Seat, error) {
 	s := Seat{Box: box, As: Work, Ticket: newTicket()}
 	answer := make(chan reply, 1)
@@ -156,11 +157,12 @@ func (l *Live) prepare(a ask) (block.Event, error) {
 		return e, block.ErrNoSuchBox
 	case a.seat.As != Work:
 		return e, ErrNotForSeat
-	case a.take && d.holder != "":
-		return e, ErrTaken
+	case a.take && d.taken():
+		return e, &TakenError{Who: d.who}
 	case !a.take && d.holder != a.name:
 		return e, ErrWrongTicket
 	}
+	d.seen = true
 	e.At = l.now()
 	if e.Pressed.IsZero() {
 		return e, nil

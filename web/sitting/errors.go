@@ -30,3 +30,13 @@ var (
 	ErrInUse      = errors.New("sitting: another program has that record open")
 	ErrLostRecord = errors.New("sitting: the record is no longer ours to write")
 )
+
+// TakenError tells who has a box that another asked for. It is an ErrTaken.
+type TakenError struct {
+	Who string // as he signed the book; empty if he gave no name
+}
+
+func (t *TakenError) Error() string { return ErrTaken.Error() + ": " + t.Who }
+
+// Is makes every TakenError an ErrTaken.
+func (t *TakenError) Is(target error) bool { return target == ErrTaken }

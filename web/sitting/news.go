@@ -94,6 +94,7 @@ type boxDesk struct {
 	hears   map[block.CircuitID]bool // its own circuits
 	holder  string                   // seat name of the signaller on duty; empty: nobody at a tablet
 	who     string                   // as he signed
+	seen    bool                     // his tablet has been on the wire since this process took the record
 	watched int                      // how many watch it
 }
 
@@ -111,6 +112,10 @@ func desks(r *block.Rules, began time.Time) []*boxDesk {
 	}
 	return all
 }
+
+// taken tells whether a tablet has the box. One that was never seen since the sitting was gone on with does not: an
+// evening broken off last week may be gone on with by other people.
+func (d *boxDesk) taken() bool { return d.holder != "" && d.seen }
 
 func (l *Live) desk(box block.BoxID) *boxDesk {
 	for _, d := range l.desks {
@@ -238,7 +243,7 @@ func (l *Live) staffing(s block.State) []Staffing {
 	for _, d := range l.desks {
 		v := l.rules.View(s, d.id)
 		all = append(all, Staffing{Box: d.id, Name: d.name, OnDuty: v.OnDuty, Since: v.Since, Who: d.who, Ears: v.Ears,
-			Open: v.Open, Taken: d.holder != ""})
+			Open: v.Open, Taken: d.taken()})
 	}
 	return all
 }

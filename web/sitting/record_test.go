@@ -134,6 +134,24 @@ func TestResumeIsAsItWas(t *testing.T) {
 	s.must(advance, block.Event{Do: block.Beat, Circuit: bell, Pressed: s.clock.Now()})
 }
 
+// A13: whoever comes to an evening broken off last week can take the boxes; who comes back with his ticket keeps his.
+func TestBoxesOfABrokenOffEveningCanBeTaken(t *testing.T) {
+	s := newStage(t, sitting.NewMemory())
+	rear, advance := s.duty(ul), s.duty(os)
+	require.NoError(t, s.live.Close(t.Context()))
+	s.again()
+	s.watch(rear)
+	_, err := s.live.TakeDuty(t.Context(), ul, "somebody else")
+	require.ErrorIs(t, err, sitting.ErrTaken)
+	_, err = s.live.TakeDuty(t.Context(), os, "somebody else")
+	require.NoError(t, err)
+	require.False(t, s.live.Holds(t.Context(), advance))
+	p, err := s.live.Present(t.Context(), sitting.Seat{Box: os})
+	require.NoError(t, err)
+	require.Equal(t, []string{"signalman off duty: relieved"}, p.Book[1].Remarks)
+	require.Equal(t, []string{"signalman on duty: somebody else"}, p.Book[2].Remarks)
+}
+
 func TestEndedSittingIsOver(t *testing.T) {
 	s := newStage(t, sitting.NewMemory())
 	w := s.watch(s.duty(ul))

@@ -74,6 +74,7 @@ func (l *Live) admit(w *Watch) error {
 		if d.holder != w.seat.name() {
 			return ErrWrongTicket
 		}
+		d.seen = true
 		l.turnOut(d.id, "")
 	}
 	l.watches = append(l.watches, w)
