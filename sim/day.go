@@ -142,6 +142,9 @@ func (w *world) record(e block.Event) {
 		w.over = true
 		return
 	}
+	if e.Do == block.Token && e.Where == block.Drawn && out.Ending == block.Done {
+		w.letGo(e)
+	}
 	w.follow(out)
 	w.tell(e)
 }
@@ -238,6 +241,9 @@ func (w *world) act(p *person) {
 	p.Done()
 	for _, e := range w.bent(p, i) {
 		w.record(e)
+	}
+	if i.Held { // the release of a token: the key is kept down once the code is rung
+		w.at(p.free, func() { w.record(block.Event{Do: block.Hold, By: p.Box, Circuit: i.Circuit}) })
 	}
 	w.at(w.now, func() { w.wake(p) })
 }

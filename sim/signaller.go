@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"slices"
 	"time"
 
 	"taillamp/block"
@@ -31,7 +32,9 @@ func NewSignaller(r *block.Rules, box block.BoxID, t Temper, seed uint64) *Signa
 // Think looks at the box as it stands. If there is something to do he says what and when; else when he would look
 // again although nothing happens, zero if never.
 func (n *Signaller) Think(v block.View, now time.Time) (i Intent, acts bool, wake time.Time) {
-	advice := n.rules.Next(v)
+	advice := slices.DeleteFunc(n.rules.Next(v), func(a block.Advice) bool {
+		return a.Do == block.Token && a.Where == block.Handed // when, the train says
+	})
 	if len(advice) == 0 {
 		n.minded = false
 		return Intent{}, false, later(v, now)
@@ -55,7 +58,7 @@ func (n *Signaller) Done() { n.minded = false }
 // same tells whether two pieces of advice are the same act.
 func same(a, b block.Advice) bool {
 	return a.Do == b.Do && a.Circuit == b.Circuit && a.Section == b.Section && a.Show == b.Show && a.Train == b.Train &&
-		a.Answers == b.Answers && a.Beats.Equal(b.Beats)
+		a.Answers == b.Answers && a.Where == b.Where && a.Held == b.Held && a.Beats.Equal(b.Beats)
 }
 
 // later is the next moment at which waiting alone gives him something to do: to ask again, or to offer a train.

@@ -170,6 +170,7 @@ func (w *world) passes(t *train) {
 func (w *world) leaves(t *train, left time.Time, tail time.Duration) {
 	s := t.way[t.at]
 	box := t.Calls[t.at].Box
+	w.handsToken(t, s, box)
 	w.record(block.Event{Do: block.Train, By: box, Section: s.ID, Where: block.Leaves, Train: t.Train})
 	if t.Freight {
 		tail += freightMore
@@ -209,6 +210,7 @@ func (w *world) runs(t *train, s block.Section, next block.PointTime) time.Durat
 func (w *world) comes(t *train) {
 	t.at++
 	t.running, t.clear = false, false
+	w.givesToken(t)
 	call := t.Calls[t.at]
 	if t.at == len(t.Calls)-1 {
 		w.sees(t, block.Heads, block.LampUnseen)
@@ -245,6 +247,7 @@ func (w *world) stops(t *train, call block.PointTime) {
 		at := t.at
 		w.at(w.now.Add(putAside), func() { w.seesAt(t, at, block.IsClear, block.LampUnseen) })
 	}
+	w.cautions(t)
 	w.at(t.from, func() { w.go1(t) })
 }
 
@@ -328,13 +331,22 @@ func (w *world) short(t *train, k int) bool {
 	return w.clear[s.ID] == t.Train && t.Calls[k].Run > 0 && time.Duration(t.Calls[k].Run)*time.Second <= shortRun
 }
 
-// full are the lines from which a yard can take no train: every road is taken or promised.
+// full are the lines from which a box can take no train: every road of a yard is taken or promised, or the bells have
+// still to be tested.
 func (w *world) full(p *person) []block.SectionID {
+	var untested []block.SectionID
+	for _, c := range p.chores {
+		if c, ok := w.circuit(c.circuit); ok {
+			for _, s := range c.Sections {
+				untested = append(untested, s.ID)
+			}
+		}
+	}
 	if p.box.Roads == 0 {
-		return nil
+		return untested
 	}
 	taken := p.here
-	var lines []block.SectionID
+	lines := untested
 	for _, l := range w.r.Lines(w.state) {
 		if l.Section.Advance != p.Box && (l.Section.Way != "both" || l.Section.Rear != p.Box) {
 			continue
@@ -345,10 +357,7 @@ func (w *world) full(p *person) []block.SectionID {
 		}
 	}
 	if taken < p.box.Roads {
-		return nil
+		return untested
 	}
 	return lines
 }
-
-// mayEnter tells whether a line worked otherwise than by absolute block is free for a train.
-func (w *world) mayEnter(t *train, s block.Section) bool { return w.clear[s.ID] == t.Train }

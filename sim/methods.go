@@ -1,0 +1,90 @@
+package sim
+
+import (
+	"time"
+
+	"taillamp/block"
+)
+
+// What is done with tokens and drivers, as the golden day of the demo has it (its section 5; guesses, no source).
+const (
+	givesUp   = 45 * time.Second // from a train's arriving to its token being given up
+	letsGo    = 2 * time.Second  // from the token drawn to the release ending
+	stopped   = 10 * time.Second // from arriving to standing at the signals
+	leastTold = 60 * time.Second // for a driver to be brought to a stand and told
+)
+
+// mayEnter tells whether a line worked otherwise than by absolute block is free for a train: accepted, and with its
+// token at hand where there is one.
+func (w *world) mayEnter(t *train, s block.Section) bool {
+	if w.clear[s.ID] != t.Train {
+		return false
+	}
+	l, ok := w.line(t.Calls[t.at].Box, s.ID)
+	if !ok {
+		return false
+	}
+	if l.Token != nil {
+		return l.Token.Hand == "box"
+	}
+	return true
+}
+
+// line is a line as the box has it before him.
+func (w *world) line(box block.BoxID, id block.SectionID) (block.LineView, bool) {
+	for _, i := range w.r.View(w.state, box).Shelf {
+		for _, l := range i.Lines {
+			if l.Section == id {
+				return l, true
+			}
+		}
+	}
+	return block.LineView{}, false
+}
+
+// handsToken gives the driver his token as the train goes.
+func (w *world) handsToken(t *train, s block.Section, box block.BoxID) {
+	if l, ok := w.line(box, s.ID); ok && l.Token != nil {
+		w.record(block.Event{Do: block.Token, By: box, Section: s.ID, Where: block.Handed, Train: t.Train})
+	}
+}
+
+// givesToken has the driver give up his token where he has arrived.
+func (w *world) givesToken(t *train) {
+	s, box := t.way[t.at-1], t.Calls[t.at].Box
+	if l, ok := w.line(box, s.ID); ok && l.Token != nil {
+		w.at(w.now.Add(givesUp), func() {
+			w.record(block.Event{Do: block.Token, By: box, Section: s.ID, Where: block.GivenUp, Train: t.Train})
+		})
+	}
+}
+
+// letGo ends the release: the token has been drawn.
+func (w *world) letGo(e block.Event) {
+	s, _ := w.r.Section(e.Section)
+	other := s.Rear
+	if other == e.By {
+		other = s.Advance
+	}
+	w.at(w.now.Add(letsGo), func() {
+		w.record(block.Event{Do: block.Hold, By: other, Circuit: s.Circuit, Off: true})
+	})
+}
+
+// cautions stops and tells the driver of a train that is to follow another into a permissive line.
+func (w *world) cautions(t *train) {
+	s, box := t.way[t.at], t.Calls[t.at].Box
+	if s.Method != "permissive" {
+		return
+	}
+	if l, ok := w.r.Line(w.state, s.ID); !ok || l.Count == 0 {
+		return
+	}
+	if least := w.now.Add(leastTold); t.from.Before(least) {
+		t.from = least
+	}
+	w.at(w.now.Add(stopped), func() {
+		w.record(block.Event{Do: block.Driver, By: box, Where: block.Stopped, Train: t.Train})
+	})
+	w.at(t.from, func() { w.record(block.Event{Do: block.Driver, By: box, Where: block.Warned, Train: t.Train}) })
+}
