@@ -124,8 +124,14 @@ func fillLine(line *Line, a, b BoxID, more []string) error {
 			}
 			line.Capacity = n
 			more = more[2:]
+		case more[0] == "answer" && len(more) >= 2:
+			if more[1] != repeatAnswer && more[1] != occupiedAnswer {
+				return fmt.Errorf("answer %q is not known; write answer repeat or answer 2-4-1", more[1])
+			}
+			line.Answer = more[1]
+			more = more[2:]
 		default:
-			return fmt.Errorf("%q is not understood after a method; write tokens 10 10 or capacity 2", strings.Join(more, " "))
+			return fmt.Errorf("%q is not understood after a method; write tokens 10 10, capacity 2 or answer 2-4-1", strings.Join(more, " "))
 		}
 	}
 	return nil

@@ -173,6 +173,7 @@ func (d *dump) line(l *line) {
 		d.word(string(o.lamp))
 		d.flag(o.whole, o.told, o.given, o.shunt, o.parted, o.found, o.accepted)
 		d.num(o.from)
+		d.flag(o.coaching)
 	}
 }
 

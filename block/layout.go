@@ -88,6 +88,7 @@ type Line struct {
 	Method   string        `toml:"method"`
 	Capacity int           `toml:"capacity"` // permissive: trains at a time
 	MPH      float64       `toml:"mph"`
+	Answer   string        `toml:"answer,omitempty"` // permissive: how an offer is answered when a train is in: repeat, 2-4-1
 	Tokens   map[BoxID]int `toml:"tokens,omitempty"`
 }
 

@@ -99,7 +99,27 @@ func (c *layoutChecker) line(path string, b *Between, n int) {
 	} else if x.Capacity > 1 && x.Method != permissiveName {
 		c.wrong(path+".capacity", fmt.Sprintf("a line worked by the method %s holds one train, not %d", x.Method, x.Capacity), `leave capacity out, or write method = "permissive"`)
 	}
+	c.answer(path+".answer", x)
 	c.tokens(path+".tokens", b, x)
+}
+
+// The two ways to answer an offer on a permissive line that is occupied (other-methods reference, 5.2: both from
+// memory; the code of the second is unverified).
+const (
+	repeatAnswer   = "repeat"
+	occupiedAnswer = "2-4-1"
+)
+
+// answer checks how an offer on an occupied line is answered.
+func (c *layoutChecker) answer(path string, x *Line) {
+	if x.Answer == "" {
+		return
+	}
+	if x.Method != permissiveName {
+		c.wrong(path, fmt.Sprintf("a line worked by the method %s is never offered a train while one is in", x.Method), `leave answer out, or write method = "permissive"`)
+		return
+	}
+	c.oneOf(path, x.Answer, "answer on an occupied line", repeatAnswer, occupiedAnswer)
 }
 
 // wayOfMethod refuses a method that cannot work a line of that way.

@@ -74,6 +74,9 @@ func (r *Rules) lineState(t *talk, p *circuitPlan, l int) LineState {
 		Forward: ln.fwd != none, Danger: t.danger[0] != none || t.danger[1] != none, Assist: ln.assist != none,
 		Foul: ln.foul, Signal: ln.signal, BellDead: t.dead, NeedleDead: ln.broken,
 	}
+	if p.kind == permissiveName {
+		out.InSection = ln.held() > 0
+	}
 	if withTokens(p.kind) {
 		r.tokensOf(&out, p, t)
 	}

@@ -38,7 +38,9 @@ func methodOf(name string) method {
 		return absolute{}
 	case tokenName, "tablet", "electricStaff":
 		return keyToken{}
-	case permissiveName, "oneTrain", "staffTicket", "staffTicketBlock":
+	case permissiveName:
+		return permissive{}
+	case "oneTrain", "staffTicket", "staffTicketBlock":
 		return plain{}
 	}
 	return nil

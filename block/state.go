@@ -189,6 +189,7 @@ type occupant struct {
 	found    bool      // its going was found irregular (R29, R30): its 2 belongs to that
 	accepted bool      // it went on an acceptance
 	from     int       // of a single line: the end it left
+	coaching bool      // of a permissive line: it counts as a passenger train
 }
 
 // out tells whether the line is free of the train, as far as B could see or was told.

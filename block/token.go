@@ -139,6 +139,9 @@ func (w *work) settleSingle() {
 		return // another train is still in the section by bell
 	}
 	ln.offer, ln.stands, ln.used, tk.used = nil, idle, false, tk.out
+	if !tk.out && tk.asked == [2]stage{} { // nothing is left of the train before
+		*tk = tokenState{in: tk.in, blocked: tk.blocked, foul: tk.foul, signal: tk.signal}
+	}
 	for e, o := range w.t.offer {
 		if o != nil && !o.void {
 			ln.stands, tk.from = off, e

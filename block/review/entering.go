@@ -64,6 +64,9 @@ func (v *reviewer) leaves(l *line, e block.Event) {
 		return
 	}
 	v.driverNotWarned(l, t)
+	if l.goods != nil {
+		l.goods.driverNotTold(v, l, t)
+	}
 	v.notOfferedOn(l, t)
 	v.sentAgainst(l, t)
 	if len(l.trains) > kept {

@@ -37,6 +37,10 @@ func (v *reviewer) needle(by block.BoxID, s *block.Shown) {
 	if before.NeedleDead || v.testing(l.pair, v.now) {
 		return
 	}
+	if l.goods != nil {
+		l.goods.turned(v, l, t)
+		return
+	}
 	v.judgeTurn(l, t, before)
 }
 

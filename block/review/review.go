@@ -94,6 +94,9 @@ func newReviewer(r *block.Rules) *reviewer {
 			if block.WithTokens(sec.Method) {
 				l.tokens = &tokens{}
 			}
+			if sec.Method == "permissive" {
+				l.goods = &goods{}
+			}
 			v.lines[sec.ID] = l
 			v.order = append(v.order, l)
 			p.lines = append(p.lines, l)

@@ -34,6 +34,7 @@ type line struct {
 	refused  time.Time       // B's handle was last held by the apparatus
 	ran      []time.Duration // how long trains took, for what is unusual
 	tokens   *tokens         // of a line worked by token, which has rules of its own
+	goods    *goods          // of a permissive line
 }
 
 // signal is a bell signal and the entry that holds it.
