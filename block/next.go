@@ -92,6 +92,10 @@ func (d *desk) work() {
 		d.single()
 		return
 	}
+	if d.i.Method == permissiveName {
+		d.behind()
+		return
+	}
 	d.needles()
 	if d.entering() {
 		return

@@ -47,8 +47,11 @@ func (r *Rules) instrument(s *State, p *circuitPlan, c *circuitState, x int) Ins
 	for _, l := range []int{y, x} { // toward this box first
 		if p.sections[l] >= 0 {
 			v := r.lineView(p, t, l, x)
-			if withTokens(p.kind) {
+			switch {
+			case withTokens(p.kind):
 				r.tokenView(&v, p, c, x)
+			case p.kind == permissiveName:
+				r.permissiveView(&v, p, &t.lines[l], l)
 			}
 			i.Lines = append(i.Lines, v)
 		}

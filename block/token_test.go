@@ -11,7 +11,7 @@ import (
 	"taillamp/block"
 )
 
-// branch is a row of boxes joined by single lines worked by token, two tokens at each end.
+// branch is a row of boxes joined by single lines worked by token, one token at each end.
 func branch(t require.TestingT, method string, level block.Level, ids ...block.BoxID) *block.Rules {
 	l := block.BareLayout()
 	l.Settings.Lamps, l.Settings.Levers = true, true
@@ -19,7 +19,7 @@ func branch(t require.TestingT, method string, level block.Level, ids ...block.B
 		l.Boxes = append(l.Boxes, block.BareBox(id, block.Yards(i)*1760, 440))
 	}
 	for i := 1; i < len(ids); i++ {
-		require.NoError(t, block.SetMethod(l, method, ids[i-1], ids[i], []string{"tokens", "2", "2"}))
+		require.NoError(t, block.SetMethod(l, method, ids[i-1], ids[i], []string{"tokens", "1", "1"}))
 		l.Between[i-1].Level = level
 	}
 	book, err := block.FindCodeBook("1960-letters")
@@ -147,11 +147,11 @@ func TestNeverTwoTokensOut(t *testing.T) {
 			l, _ := r.Line(s, c.Sections[0].ID)
 			w, sum := where[c.ID], 0
 			for _, b := range c.Boxes {
-				require.Equal(t, 2+w.in[b], l.Token.In[b], "tokens in the instrument at %s", b)
+				require.Equal(t, 1+w.in[b], l.Token.In[b], "tokens in the instrument at %s", b)
 				sum += l.Token.In[b]
 			}
 			require.Equal(t, w.out == 1, l.Token.Out)
-			require.Equal(t, 4, sum+w.out, "tokens of %s", c.ID)
+			require.Equal(t, 2, sum+w.out, "tokens of %s", c.ID)
 		}
 	})
 	require.NotZero(t, drawn, "no token was ever drawn: the walks try nothing")

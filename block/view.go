@@ -76,7 +76,9 @@ type LineView struct {
 	Way      string    `json:"way"`  // down, up, both
 	ToMe     bool      `json:"toMe"` // this box turns the needle; else it is a repeater
 	Shows    Aspect    `json:"shows"`
-	Count    int       `json:"count,omitempty"`
+	Count    int       `json:"count,omitempty"`  // permissive: what the indicator counts
+	In       int       `json:"in,omitempty"`     // … the trains on it by the bells
+	Room     int       `json:"room,omitempty"`   // … and how many more it may take
 	Standing string    `json:"standing"`         // as the bells have it: IDLE, OFF, …, overlays joined on
 	Signal   string    `json:"signal,omitempty"` // on, off: the section signal of a line from this box
 	Going    bool      `json:"going,omitempty"`  // of a line from this box: a train has passed that signal, and 2 is due
