@@ -3,6 +3,7 @@ package sim
 import (
 	"fmt"
 	"iter"
+	"slices"
 	"time"
 
 	"taillamp/block"
@@ -16,28 +17,62 @@ type Options struct {
 	Box    map[block.BoxID]Temper      // … but of these
 	Bends  func(r *block.Rules) []Bend // mistakes ordered of somebody; nil: none
 	Most   time.Duration               // the day is broken off after so long; zero: 24 hours
+	Beats  bool                        // codes are rung beat by beat, not as a whole
+	Speed  float64                     // how much faster trains run than the clock; zero: 1
+	Booked func(sec int) time.Time     // the moment of a time of the sequence, in seconds; nil: of the day on which it begins
 }
 
 // Day works the whole sequence with every box simulated, as fast as it goes, and yields what a sitting would record.
 // With an error, which means that a simulated person or train did what cannot be, it ends.
 func Day(r *block.Rules, o Options) iter.Seq2[block.Entry, error] {
 	return func(yield func(block.Entry, error) bool) {
-		w := newWorld(r, o, yield)
+		d := diary{r: r, state: r.Opening(o.Begins), yield: yield}
+		w := newWorld(r, o, d.state)
+		w.enter = d.enter
 		w.open()
-		w.run()
+		for {
+			at, ok := w.queue.first()
+			if !ok || at.After(w.ends) || d.full {
+				return
+			}
+			w.until(at)
+		}
 	}
+}
+
+// diary steps what a simulated day does and yields it as a record.
+type diary struct {
+	r     *block.Rules
+	state block.State
+	seq   uint64
+	full  bool
+	yield func(block.Entry, error) bool
+}
+
+func (d *diary) enter(e block.Event) (block.Outcome, block.State, bool) {
+	if d.full {
+		return block.Outcome{}, d.state, false
+	}
+	next, out, err := d.r.Step(d.state, e)
+	if err != nil {
+		d.full = true
+		d.yield(block.Entry{}, fmt.Errorf("at %s %s: %w", e.At.Format("15:04:05"), e.By, err))
+		return block.Outcome{}, d.state, false
+	}
+	d.state = next
+	d.seq++
+	d.full = !d.yield(block.Entry{Seq: d.seq, Event: e, Outcome: out}, nil)
+	return out, next, true
 }
 
 // world is a district while its day is being worked.
 type world struct {
 	r        *block.Rules
 	o        Options
-	yield    func(block.Entry, error) bool
-	over     bool
+	enter    func(block.Event) (block.Outcome, block.State, bool) // has an event happen; false: it cannot be
 	now      time.Time
 	ends     time.Time
 	state    block.State
-	seq      uint64
 	queue    queue
 	circuits []block.Circuit
 	people   []*person
@@ -52,6 +87,7 @@ type world struct {
 type person struct {
 	*Signaller
 	box    block.Box
+	absent bool      // somebody else works the box
 	free   time.Time // when the code that he is ringing ends
 	turn   int       // counts his thoughts: only the newest is acted on
 	calls  []visit   // trains that start from or call at the box, in order
@@ -65,14 +101,14 @@ type visit struct {
 	k int
 }
 
-func newWorld(r *block.Rules, o Options, yield func(block.Entry, error) bool) *world {
+func newWorld(r *block.Rules, o Options, opening block.State) *world {
 	if o.Temper.Name == "" {
 		o.Temper = Steady
 	}
 	if o.Most == 0 {
 		o.Most = 24 * time.Hour
 	}
-	w := &world{r: r, o: o, yield: yield, now: o.Begins, ends: o.Begins.Add(o.Most), state: r.Opening(o.Begins),
+	w := &world{r: r, o: o, now: o.Begins, ends: o.Begins.Add(o.Most), state: opening,
 		of: make(map[block.BoxID]*person), ringing: make(map[block.CircuitID]time.Time),
 		clear: make(map[block.SectionID]block.TrainID), circuits: r.Circuits()}
 	for _, b := range r.Layout().Boxes {
@@ -107,51 +143,52 @@ func (w *world) open() {
 	}
 }
 
-// run lets happen what is to happen, until nothing is left or the day is over.
-func (w *world) run() {
-	for !w.over {
-		h, ok := w.queue.next()
-		if !ok || h.at.After(w.ends) {
-			return
+// until lets happen what is to happen up to a moment.
+func (w *world) until(now time.Time) {
+	for {
+		at, ok := w.queue.first()
+		if !ok || at.After(now) {
+			break
 		}
+		h, _ := w.queue.next()
 		if h.at.After(w.now) {
 			w.now = h.at
 		}
 		h.run()
+	}
+	if now.After(w.now) {
+		w.now = now
 	}
 }
 
 // at asks for something to happen later.
 func (w *world) at(t time.Time, run func()) { w.queue.add(t, run) }
 
-// record takes an event, and tells those whom it concerns.
+// record has an event happen, and tells those whom it concerns.
 func (w *world) record(e block.Event) {
-	if w.over {
-		return
-	}
 	e.At = w.now
-	next, out, err := w.r.Step(w.state, e)
-	if err != nil {
-		w.over = true
-		w.yield(block.Entry{}, fmt.Errorf("at %s %s: %w", w.now.Format("15:04:05"), e.By, err))
-		return
+	out, state, ok := w.enter(e)
+	if ok {
+		w.saw(e, out, state)
 	}
-	w.state = next
-	w.seq++
-	if !w.yield(block.Entry{Seq: w.seq, Event: e, Outcome: out}, nil) {
-		w.over = true
-		return
-	}
+}
+
+// saw takes what has happened, whoever did it.
+func (w *world) saw(e block.Event, out block.Outcome, state block.State) {
+	w.state = state
 	if e.Do == block.Token && e.Where == block.Drawn && out.Ending == block.Done {
 		w.letGo(e)
 	}
 	w.follow(out)
-	w.tell(e)
+	w.tell(e, out)
 }
 
-// follow keeps what trains need to know of the bells.
+// follow keeps what trains and chores need to know of the bells.
 func (w *world) follow(out block.Outcome) {
 	for _, c := range out.Changes {
+		if c.Code != nil {
+			w.ringing[c.Code.Circuit] = w.now // it is at its end
+		}
 		if c.Signal == nil {
 			continue
 		}
@@ -160,7 +197,7 @@ func (w *world) follow(out block.Outcome) {
 		}
 		switch c.Signal.Did {
 		case block.Accepted, block.AcceptedW:
-			w.clear[c.Signal.Section] = c.Signal.Train
+			w.clear[c.Signal.Section] = w.acceptedTrain(c.Signal)
 		case block.Entering:
 			w.signalled(c.Signal.Section)
 		}
@@ -168,28 +205,39 @@ func (w *world) follow(out block.Outcome) {
 }
 
 // tell wakes the signallers and trains that an event concerns: of a code only when it has been rung to its end.
-func (w *world) tell(e block.Event) {
+func (w *world) tell(e block.Event, out block.Outcome) {
 	when := w.now
-	id := e.Circuit
+	var ids []block.CircuitID
+	concerns := func(id block.CircuitID) {
+		if id != "" && !slices.Contains(ids, id) {
+			ids = append(ids, id)
+		}
+	}
+	if e.Do != block.Beat {
+		concerns(e.Circuit)
+	}
 	if sec, ok := w.r.Section(e.Section); ok {
-		id = sec.Circuit
+		concerns(sec.Circuit)
+	}
+	for _, c := range out.Changes {
+		if c.Code != nil {
+			concerns(c.Code.Circuit)
+		}
 	}
 	if e.Do == block.Rung {
 		when = w.now.Add(w.of[e.By].temper.rings(e.Beats))
-		w.ringing[id] = when
+		w.ringing[e.Circuit] = when
 		w.of[e.By].free = when
 	}
-	for _, c := range w.circuits {
-		if c.ID != id {
-			continue
+	for _, id := range ids {
+		if c, ok := w.circuit(id); ok {
+			for _, b := range c.Boxes {
+				p := w.of[b]
+				w.at(when, func() { w.wake(p) })
+			}
 		}
-		for _, b := range c.Boxes {
-			p := w.of[b]
-			w.at(when, func() { w.wake(p) })
-		}
-		return
 	}
-	if p := w.of[e.By]; p != nil {
+	if p := w.of[e.By]; p != nil && len(ids) == 0 && e.Do != block.Beat {
 		w.at(when, func() { w.wake(p); w.everyTrain() })
 	}
 }
@@ -206,7 +254,7 @@ func (w *world) wake(p *person) {
 
 // think is a signaller making up his mind; the newest thought counts.
 func (w *world) think(p *person) {
-	if w.over || w.now.Before(p.free) {
+	if p.absent || w.now.Before(p.free) {
 		return
 	}
 	p.turn++
@@ -240,6 +288,10 @@ func (w *world) act(p *person) {
 	}
 	p.Done()
 	for _, e := range w.bent(p, i) {
+		if e.Do == block.Rung && w.o.Beats {
+			w.taps(p, e)
+			continue
+		}
 		w.record(e)
 	}
 	if i.Held { // the release of a token: the key is kept down once the code is rung
@@ -247,6 +299,29 @@ func (w *world) act(p *person) {
 	}
 	w.at(w.now, func() { w.wake(p) })
 }
+
+// taps rings a code beat by beat, for ears that hear it. Until it is known to be at its end its bells are not looked at.
+func (w *world) taps(p *person, e block.Event) {
+	at := w.now
+	for i, n := range e.Beats {
+		if i > 0 {
+			at = at.Add(p.temper.Beat + p.temper.Pause)
+		}
+		for b := range n {
+			if b > 0 {
+				at = at.Add(p.temper.Beat)
+			}
+			w.at(at, func() {
+				w.record(block.Event{Do: block.Beat, By: p.Box, Circuit: e.Circuit, Pressed: w.now, Train: e.Train})
+			})
+		}
+	}
+	p.free = at
+	w.ringing[e.Circuit] = at.Add(longestQuiet)
+}
+
+// longestQuiet is how long it may take until a code that has been rung is known to be at its end.
+const longestQuiet = 4 * time.Second
 
 // view is what the box can see, less the bells that are ringing at the moment, and what its signaller has in mind.
 func (w *world) view(p *person) block.View {

@@ -53,7 +53,7 @@ func (w *world) handsToken(t *train, s block.Section, box block.BoxID) {
 func (w *world) givesToken(t *train) {
 	s, box := t.way[t.at-1], t.Calls[t.at].Box
 	if l, ok := w.line(box, s.ID); ok && l.Token != nil {
-		w.at(w.now.Add(givesUp), func() {
+		w.at(w.in(givesUp), func() {
 			w.record(block.Event{Do: block.Token, By: box, Section: s.ID, Where: block.GivenUp, Train: t.Train})
 		})
 	}
@@ -80,10 +80,10 @@ func (w *world) cautions(t *train) {
 	if l, ok := w.r.Line(w.state, s.ID); !ok || l.Count == 0 {
 		return
 	}
-	if least := w.now.Add(leastTold); t.from.Before(least) {
+	if least := w.in(leastTold); t.from.Before(least) {
 		t.from = least
 	}
-	w.at(w.now.Add(stopped), func() {
+	w.at(w.in(stopped), func() {
 		w.record(block.Event{Do: block.Driver, By: box, Where: block.Stopped, Train: t.Train})
 	})
 	w.at(t.from, func() { w.record(block.Event{Do: block.Driver, By: box, Where: block.Warned, Train: t.Train}) })

@@ -22,6 +22,14 @@ func (q *queue) add(at time.Time, run func()) {
 	heap.Push(q, happening{at, q.no, run})
 }
 
+// first is when the next thing is to happen.
+func (q *queue) first() (time.Time, bool) {
+	if len(q.list) == 0 {
+		return time.Time{}, false
+	}
+	return q.list[0].at, true
+}
+
 func (q *queue) next() (happening, bool) {
 	if len(q.list) == 0 {
 		return happening{}, false

@@ -37,6 +37,7 @@ type train struct {
 	from    time.Time // not to go sooner
 	arrived time.Time // at its last call, standing clear
 	clear   bool      // wholly by the box at which it is
+	due     time.Time // at its next call, while it runs
 	way     []block.Section
 }
 
@@ -83,8 +84,21 @@ func (w *world) section(from block.BoxID, to block.PointTime) block.Section {
 	return any
 }
 
+// span is how long something lasts that the district's clock measures; in is when it is over.
+func (w *world) span(d time.Duration) time.Duration {
+	if w.o.Speed <= 0 || w.o.Speed == 1 {
+		return d
+	}
+	return time.Duration(float64(d) / w.o.Speed)
+}
+
+func (w *world) in(d time.Duration) time.Time { return w.now.Add(w.span(d)) }
+
 // day is a booked time as a moment.
 func (w *world) day(sec int) time.Time {
+	if w.o.Booked != nil {
+		return w.o.Booked(sec)
+	}
 	y, m, d := w.o.Begins.Date()
 	return time.Date(y, m, d, 0, 0, sec, 0, w.o.Begins.Location())
 }
@@ -108,7 +122,7 @@ func (w *world) startsFrom(t *train) {
 	t.waits, t.clear = true, true
 	t.from = w.booked(visit{t, 0})
 	if t.stock != nil {
-		if ready := t.stock.arrived.Add(turnRound); ready.After(t.from) {
+		if ready := t.stock.arrived.Add(w.span(turnRound)); ready.After(t.from) {
 			t.from = ready
 		}
 	}
@@ -134,15 +148,15 @@ func (w *world) everyTrain() {
 
 // go1 sends a train on if its time has come and the line is clear for it.
 func (w *world) go1(t *train) {
-	if w.over || !t.waits || t.going || w.now.Before(t.from) || !w.lineClear(t) {
+	if !t.waits || t.going || w.now.Before(t.from) || !w.lineClear(t) {
 		return
 	}
 	t.going = true
 	if t.passing {
-		w.at(w.now.Add(afterHeld), func() { w.passes(t) })
+		w.at(w.in(afterHeld), func() { w.passes(t) })
 		return
 	}
-	w.at(w.now.Add(gathersWay), func() { w.leaves(t, w.now.Add(-gathersWay), tailStarts-gathersWay) })
+	w.at(w.in(gathersWay), func() { w.leaves(t, w.in(-gathersWay), tailStarts-gathersWay) })
 }
 
 // lineClear tells whether the section ahead is clear for this very train.
@@ -162,7 +176,7 @@ func (w *world) lineClear(t *train) bool {
 func (w *world) passes(t *train) {
 	head := w.now
 	w.sees(t, block.Heads, block.LampUnseen)
-	w.at(w.now.Add(toSignal), func() { w.leaves(t, head, tailBy-toSignal) })
+	w.at(w.in(toSignal), func() { w.leaves(t, head, tailBy-toSignal) })
 }
 
 // leaves is a train passing the section signal: its tail follows, and it runs to its next call from when it left or
@@ -180,11 +194,12 @@ func (w *world) leaves(t *train, left time.Time, tail time.Duration) {
 	}
 	from, clear := t.at, t.clear
 	if !clear {
-		w.at(w.now.Add(tail), func() { w.seesAt(t, from, block.Passes, block.LampSeen) })
+		w.at(w.in(tail), func() { w.seesAt(t, from, block.Passes, block.LampSeen) })
 	}
 	t.waits, t.going, t.passing, t.running, t.two, t.clear = false, false, false, true, false, false
 	next := t.Calls[t.at+1]
-	w.at(left.Add(w.runs(t, s, next)), func() { w.comes(t) })
+	t.due = left.Add(w.span(w.runs(t, s, next)))
+	w.at(t.due, func() { w.comes(t) })
 }
 
 // runs is how long a train takes to its next call: as planned, else by its length of line and speed.
@@ -218,7 +233,7 @@ func (w *world) comes(t *train) {
 		if t.Freight {
 			tail += freightMore
 		}
-		w.at(w.now.Add(tail), func() { w.ends1(t) })
+		w.at(w.in(tail), func() { w.ends1(t) })
 		return
 	}
 	if call.Pass >= 0 {
@@ -239,13 +254,13 @@ func (w *world) comes(t *train) {
 // stops is a booked stop: till its time, and at least long enough for passengers.
 func (w *world) stops(t *train, call block.PointTime) {
 	t.waits = true
-	t.from = w.now.Add(leastDwell)
+	t.from = w.in(leastDwell)
 	if booked := w.day(call.Depart); booked.After(t.from) {
 		t.from = booked
 	}
 	if t.from.Sub(w.now) >= longStop && t.way[t.at-1].Method == "absolute" {
 		at := t.at
-		w.at(w.now.Add(putAside), func() { w.seesAt(t, at, block.IsClear, block.LampUnseen) })
+		w.at(w.in(putAside), func() { w.seesAt(t, at, block.IsClear, block.LampUnseen) })
 	}
 	w.cautions(t)
 	w.at(t.from, func() { w.go1(t) })
@@ -276,6 +291,9 @@ func (w *world) seesAt(t *train, k int, where block.Place, lamp block.Lamp) {
 		if k == t.at {
 			t.clear = true
 		}
+	}
+	if p := w.of[t.Calls[k].Box]; p.absent && (where == block.Passes || where == block.IsClear) {
+		return // the person there looks for the tail lamp himself
 	}
 	w.record(block.Event{Do: block.Train, By: t.Calls[k].Box, Section: t.way[k-1].ID, Where: where, Lamp: lamp, Train: t.Train})
 }
@@ -360,4 +378,25 @@ func (w *world) full(p *person) []block.SectionID {
 		return untested
 	}
 	return lines
+}
+
+// acceptedTrain is the train that an acceptance is for: the one it names, else the first of that class which is to go by
+// that line next.
+func (w *world) acceptedTrain(s *block.Signal) block.TrainID {
+	if s.Train != "" {
+		return s.Train
+	}
+	sec, ok := w.r.Section(s.Section)
+	if !ok {
+		return ""
+	}
+	for _, box := range []block.BoxID{sec.Rear, sec.Advance} {
+		for _, v := range w.of[box].calls {
+			t := v.t
+			if v.k < len(t.way) && t.way[v.k].ID == s.Section && t.Code.Equal(s.Beats) && (t.at < v.k || t.at == v.k && !t.running) {
+				return t.Train
+			}
+		}
+	}
+	return ""
 }

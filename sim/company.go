@@ -1,0 +1,162 @@
+package sim
+
+import (
+	"time"
+
+	"taillamp/block"
+)
+
+// Company works the boxes of a sitting that nobody else works, and runs its trains. It does nothing by itself: whoever
+// owns the sitting asks when something is due, has it done, and tells of everything that happens.
+type Company struct{ w *world }
+
+// Enter has an event happen: recorded, with what came of it and the state after it. False: it cannot be.
+type Enter func(block.Event) (block.Outcome, block.State, bool)
+
+// NewCompany begins with a sitting that stands at a state. fills are the boxes that the company works; the others are
+// people's. o.Begins is the moment at which the sitting began.
+func NewCompany(r *block.Rules, o Options, fills func(block.BoxID) bool, opening block.State) *Company {
+	o.Beats = true
+	w := newWorld(r, o, opening)
+	for _, p := range w.people {
+		p.absent = !fills(p.Box)
+	}
+	return &Company{w}
+}
+
+// Recall tells of what was recorded before, in order, when a sitting is gone on with.
+func (c *Company) Recall(e block.Entry) {
+	if e.Mark != "" {
+		return
+	}
+	w := c.w
+	w.now = e.Event.At
+	w.follow(e.Outcome)
+	for _, x := range e.Outcome.Changes {
+		if x.Train != nil {
+			w.recalls(x.Train)
+		}
+	}
+}
+
+// Begin starts work at a moment, the sitting standing at a state.
+func (c *Company) Begin(now time.Time, s block.State, enter Enter) {
+	w := c.w
+	w.now, w.state, w.enter = now, s, enter
+	w.ends = now.Add(w.o.Most)
+	clear(w.ringing)
+	for _, p := range w.people {
+		w.mans(p)
+	}
+	w.planSwitches()
+	for _, t := range w.trains {
+		w.goesOn(t)
+	}
+	w.wakeAll()
+}
+
+// Due is when the company next has something to do.
+func (c *Company) Due() (time.Time, bool) { return c.w.queue.first() }
+
+// Advance has everything done that is due by a moment.
+func (c *Company) Advance(now time.Time, enter Enter) {
+	c.w.enter = enter
+	c.w.until(now)
+}
+
+// Saw tells of an event that somebody else did. A person who takes duty at a box has it from then on; when he leaves
+// it, the company works it.
+func (c *Company) Saw(e block.Event, out block.Outcome, s block.State) {
+	w := c.w
+	if e.At.After(w.now) {
+		w.now = e.At
+	}
+	w.saw(e, out, s)
+	if p := w.of[e.By]; p != nil && e.Do == block.Duty && out.Ending == block.Done {
+		p.absent = !e.Off
+		p.Done()
+		if e.Off {
+			w.at(w.now.Add(takesOver), func() { w.mans(p); w.wake(p) })
+		}
+	}
+}
+
+// takesOver is how long a box stands empty before the company works it.
+const takesOver = 5 * time.Second
+
+// Works tells whether the company works a box at this moment.
+func (c *Company) Works(box block.BoxID) bool {
+	p := c.w.of[box]
+	return p != nil && !p.absent
+}
+
+// mans has a signaller of the company sign on, if his box is open and nobody is there.
+func (w *world) mans(p *person) {
+	v := w.r.View(w.state, p.Box)
+	if !p.absent && v.Open && !v.OnDuty {
+		w.record(block.Event{Do: block.Duty, By: p.Box})
+	}
+}
+
+func (w *world) wakeAll() {
+	for _, p := range w.people {
+		w.wake(p)
+	}
+}
+
+// recalls puts a train where it was last seen.
+func (w *world) recalls(s *block.Spotted) {
+	for _, t := range w.trains {
+		if t.Train != s.Train {
+			continue
+		}
+		for k, way := range t.way {
+			if way.ID == s.Section {
+				w.wasSeen(t, k, s.Where)
+			}
+		}
+	}
+}
+
+// wasSeen is a train of an earlier time: it left its call k by the section, or came by it to the next.
+func (w *world) wasSeen(t *train, k int, where block.Place) {
+	switch where {
+	case block.Leaves:
+		if k == 0 && w.of[t.From] != nil {
+			w.of[t.From].here--
+		}
+		t.at, t.running, t.two, t.clear = k, true, false, false
+		t.due = w.in(w.runs(t, t.way[k], t.Calls[k+1]))
+	case block.Heads, block.Stands, block.Arrives, block.Passes, block.IsClear:
+		if t.at > k+1 || t.at == k+1 && t.running {
+			return // the tail of a train that has gone on
+		}
+		t.at, t.running = k+1, false
+		t.clear = where == block.Passes || where == block.IsClear
+		if k+1 == len(t.Calls)-1 && t.arrived.IsZero() {
+			t.arrived = w.now
+			if p := w.of[t.To]; p != nil {
+				p.here++
+			}
+		}
+	}
+}
+
+// goesOn has a train take up what it was doing.
+func (w *world) goesOn(t *train) {
+	switch {
+	case len(t.Calls) < 2 || !t.arrived.IsZero():
+	case t.running:
+		at := t.due
+		if at.Before(w.now) {
+			at = w.now.Add(gathersWay)
+		}
+		w.at(at, func() { w.comes(t) })
+	case t.at == 0:
+		w.startsFrom(t)
+	default:
+		t.waits, t.from = true, w.now
+		t.passing = t.Calls[t.at].Pass >= 0
+		w.at(w.now, func() { w.go1(t) })
+	}
+}

@@ -1,0 +1,93 @@
+package sim_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"taillamp/block"
+	"taillamp/block/review"
+	"taillamp/sim"
+)
+
+// sitting is a sitting worked by hand: a company, the rules, and a clock that jumps to whatever is due next.
+type sitting struct {
+	t       *testing.T
+	r       *block.Rules
+	c       *sim.Company
+	state   block.State
+	entries []block.Entry
+	now     time.Time
+}
+
+func (s *sitting) enter(e block.Event) (block.Outcome, block.State, bool) {
+	next, out, err := s.r.Step(s.state, e)
+	if err != nil {
+		return out, s.state, false
+	}
+	s.state = next
+	s.entries = append(s.entries, block.Entry{Seq: uint64(len(s.entries) + 1), Event: e, Outcome: out})
+	return out, next, true
+}
+
+// until runs codes to their end and the company's doings, in order, up to a moment.
+func (s *sitting) until(end time.Time) {
+	for s.now.Before(end) {
+		next := end
+		if due, ok := s.r.Due(s.state); ok && due.Before(next) {
+			next = due
+		}
+		if due, ok := s.c.Due(); ok && due.Before(next) {
+			next = due
+		}
+		if next.After(s.now) {
+			s.now = next
+		}
+		if due, ok := s.r.Due(s.state); ok && !due.After(s.now) {
+			out, state, ok := s.enter(block.Event{Do: block.Tick, At: s.now})
+			require.True(s.t, ok)
+			s.c.Saw(block.Event{Do: block.Tick, At: s.now}, out, state)
+		}
+		s.c.Advance(s.now, s.enter)
+	}
+}
+
+// A company rings every beat, as ears must hear it, and works the tiny day as right as in whole codes (G1). Broken off
+// in the middle and gone on with from the record alone, it finishes the day.
+func TestCompanyWorksADayBeatByBeat(t *testing.T) {
+	for _, broken := range []bool{false, true} {
+		r, err := block.Embedded("tiny")
+		require.NoError(t, err)
+		all := func(block.BoxID) bool { return true }
+		s := &sitting{t: t, r: r, state: r.Opening(evening), now: evening}
+		s.c = sim.NewCompany(r, sim.Options{Seed: 5, Begins: evening}, all, s.state)
+		s.c.Begin(s.now, s.state, s.enter)
+		end := evening.Add(3 * time.Hour)
+		if broken {
+			s.until(evening.Add(70 * time.Minute))
+			s.c = sim.NewCompany(r, sim.Options{Seed: 6, Begins: evening}, all, r.Opening(evening))
+			for _, e := range s.entries {
+				s.c.Recall(e)
+			}
+			s.c.Begin(s.now, s.state, s.enter)
+		}
+		s.until(end)
+		passed, beats := 0, 0
+		for _, e := range s.entries {
+			if e.Event.Where == block.Passes {
+				passed++
+			}
+			if e.Event.Do == block.Beat {
+				beats++
+			}
+			require.NotEqual(t, block.Rung, e.Event.Do, "a company rings beats")
+		}
+		require.Equal(t, len(r.Timetable().Workings), passed, "broken off: %v", broken)
+		require.Greater(t, beats, 200)
+		for f, err := range review.Of(r, seq(s.entries)) {
+			require.NoError(t, err)
+			t.Errorf("broken off %v: %s at %s %s train %s: %s", broken, f.Rule, f.Box, f.At.Format("15:04:05"), f.Train, f.Says)
+		}
+	}
+}
