@@ -113,6 +113,9 @@ func TestTwoTabletsWorkATrain(t *testing.T) {
 	book.until(`Array.from(document.querySelectorAll('td[data-column="out_of_section_sent"]')).some((c) => c.textContent !== "")`)
 	require.NotContains(t, eval[string](book, `document.querySelector("main").innerText`), "call attention", "call attention is not booked")
 	require.Empty(t, irregular(t, e), "a right cycle breaks no rule")
+	for box, presses := range pressesOf(t, e) {
+		require.LessOrEqual(t, presses, 25, "B19: the cycle at %s", box)
+	}
 }
 
 // irregular are the rules that the record says were broken.
@@ -126,6 +129,18 @@ func irregular(t *testing.T, e evening) []block.RuleID {
 		}
 	}
 	return rules
+}
+
+// pressesOf counts what each box did with a hand: beats, needles, the lamp.
+func pressesOf(t *testing.T, e evening) map[block.BoxID]int {
+	t.Helper()
+	presses := make(map[block.BoxID]int)
+	for _, do := range []block.Do{block.Beat, block.Turn, block.Train} {
+		for _, act := range acts(t, e, do) {
+			presses[act.By]++
+		}
+	}
+	return presses
 }
 
 // acts are the events of a kind that stand in the record.
@@ -192,7 +207,7 @@ func TestTouchOfTheBook(t *testing.T) {
 	send(ul, os)
 	os.until(`document.querySelector('tl-book [data-book="arrived"]')`)
 	os.press(`tl-book [data-book="arrived"]`)
-	os.until(`document.querySelector('tl-book tr.open td[data-column="arrived"]').textContent !== ""`)
+	os.until(`Array.from(document.querySelectorAll('tl-book td[data-column="arrived"]')).some((c) => c.textContent !== "")`)
 	require.NotEmpty(t, os.booked()["arrived"])
 	seen := acts(t, e, block.Train)
 	require.Len(t, seen, 1)

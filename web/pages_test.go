@@ -92,6 +92,23 @@ func TestBellsOfAShelfAreToldApart(t *testing.T) {
 	require.Positive(t, pairs)
 }
 
+// A tablet that has a file is told so and is not sent it again.
+func TestFilesAreNotSentTwice(t *testing.T) {
+	s := served(t, "tiny")
+	ask := httptest.NewRequest(http.MethodGet, "/static/shelf.mjs", nil)
+	first := httptest.NewRecorder()
+	s.static(first, ask)
+	require.Equal(t, http.StatusOK, first.Code)
+	require.Equal(t, "text/javascript; charset=utf-8", first.Header().Get("Content-Type"))
+	ask.Header.Set("If-None-Match", first.Header().Get("ETag"))
+	again := httptest.NewRecorder()
+	s.static(again, ask)
+	require.Equal(t, http.StatusNotModified, again.Code)
+	missing := httptest.NewRecorder()
+	s.static(missing, httptest.NewRequest(http.MethodGet, "/static/../pages.go", nil))
+	require.Equal(t, http.StatusNotFound, missing.Code)
+}
+
 // A sound is served under the hash of its content, to be kept for a year; under another hash there is nothing.
 func TestSoundsAreNamedByTheirContent(t *testing.T) {
 	s := served(t, "tiny")

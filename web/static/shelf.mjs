@@ -161,6 +161,8 @@ export class Shelf {
     const needle = act.do === "turn" && all("tl-needle").find((n) => n.dataset.section === act.section);
     if (answer.ending === "done") {
       if (needle) needle.answered();
+      const lamp = act.lamp && all("tl-lamp").find((l) => l.dataset.section === act.section);
+      if (lamp) lamp.marked();
       if (act.do === "duty" && act.off) this.gone();
       return;
     }

@@ -10,7 +10,7 @@ export class Lamp extends HTMLElement {
     const down = () => {
       if (this.timer || document.body.classList.contains("looking")) return;
       button.classList.add("held");
-      this.timer = setTimeout(() => this.saw(button), HOLD);
+      this.timer = setTimeout(() => this.saw(), HOLD);
     };
     const up = () => {
       clearTimeout(this.timer);
@@ -31,11 +31,16 @@ export class Lamp extends HTMLElement {
     button.addEventListener("contextmenu", (e) => e.preventDefault());
   }
 
-  saw(button) {
-    button.classList.add("seen");
-    setTimeout(() => button.classList.remove("seen"), 1500);
+  saw() {
     const detail = { do: "train", where: "passes", lamp: "seen", section: this.dataset.section };
     this.dispatchEvent(new CustomEvent("act", { bubbles: true, detail }));
+  }
+
+  // marked shows for a moment that the record has it.
+  marked() {
+    const button = this.querySelector("button");
+    button.classList.add("seen");
+    setTimeout(() => button.classList.remove("seen"), 1500);
   }
 }
 customElements.define("tl-lamp", Lamp);
