@@ -120,6 +120,8 @@ func (w *work) sighted(l int) error {
 		}
 	case o.out() && ln.stands >= acc && ln.stands != doubt && !o.given:
 		ln.stands = lin // gone by whole: its 2-1 is due, 2 or no 2
+	case o.out() && ln.stands == doubt:
+		w.doubtEnds(ln, i) // 4-5 was rung before it was seen, and now it is seen whole
 	case o.out() && o.given:
 		ln.remove(i) // given up before its time, and now really out
 	}

@@ -6,7 +6,12 @@ import "time"
 // state decides (absolute-block reference, 4.6). It is always of the line toward its sender, except after his own 6.
 func (w *work) giveOut(b int, g *group, codes []*Code) {
 	l := 1 - b
-	if !w.has(l) {
+	switch {
+	case w.has(l):
+	case w.t.danger[b] != none: // of the line away from him, where it is the only one
+		w.remove(b, b, g, pick(codes, obstructionGone))
+		return
+	default:
 		w.meaningless(b, g, codes[0], -1)
 		return
 	}
@@ -16,7 +21,9 @@ func (w *work) giveOut(b int, g *group, codes []*Code) {
 	}
 	code := pick(codes, outOfSection)
 	w.judgeOut(b, l, g.first)
-	w.waits(b, g, code, l)
+	ln := &w.t.lines[l]
+	o := w.waits(b, g, code, l)
+	o.void = outForNothing(ln, ln.train("")) // R41 gives up nothing, not even what has come before it is answered
 	w.took(b, g, Signal{Key: code.Key, Sense: Own, Section: w.section(l), Did: OutOf, Train: w.t.lines[l].train0()})
 }
 
@@ -92,9 +99,6 @@ func outForNothing(ln *line, i int) bool { return i < 0 && ln.stands <= acw && !
 func (w *work) giveUp(l int, at time.Time) {
 	ln := &w.t.lines[l]
 	i := ln.train("")
-	if outForNothing(ln, i) {
-		return // R41 gave up nothing: what was offered or accepted still is
-	}
 	if i >= 0 {
 		if ln.trains[i].out() || ln.trains[i].left.IsZero() && ln.trains[i].seen == "" {
 			ln.remove(i)
@@ -139,7 +143,7 @@ func (w *work) settles(l int, at time.Time) {
 // remove is 2-1 saying that the obstruction is gone.
 func (w *work) remove(b, l int, g *group, code *Code) {
 	ln := &w.t.lines[l]
-	if ln.foul != "" {
+	if ln.foul != "" && l != b {
 		w.removedNotSo(b, l, g)
 	}
 	w.waits(b, g, code, l)
@@ -159,8 +163,9 @@ func (w *work) removedNotSo(b, l int, g *group) {
 func (w *work) removed(a int, o *open) {
 	b := 1 - a
 	w.t.danger[b] = none
-	ln := &w.t.lines[o.line]
-	ln.bbIn, ln.bbOut = none, none
+	if o.line == a { // the line toward him who removed it, which alone he can have blocked back
+		w.t.lines[o.line].bbIn, w.t.lines[o.line].bbOut = none, none
+	}
 }
 
 // cancel is A's 3-5: row 24. What it does waits for its repetition; the offer it cancels is closed.
