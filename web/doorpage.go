@@ -52,6 +52,8 @@ func (s *stop) staff(d sitting.Staffing, clock register.Clock) {
 		s.Words = "switched out, nobody here"
 	case !d.OnDuty:
 		s.Words = "nobody here"
+	case d.Simulated:
+		s.Words = "worked by a simulated signaller"
 	default:
 		s.Words = "on duty since " + register.Halves.Full(clock.At(d.Since)) + ", " + earWords(d.Ears)
 	}

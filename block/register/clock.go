@@ -39,6 +39,13 @@ func (c Clock) At(t time.Time) time.Time {
 	return c.starts.Add(time.Duration(float64(t.Sub(c.began)) * c.speed))
 }
 
+// Moment is when the district's clock shows a time of day, in seconds after midnight, of the day on which it began.
+func (c Clock) Moment(sec int) time.Time {
+	y, m, d := c.starts.Date()
+	district := time.Date(y, m, d, 0, 0, sec, 0, c.starts.Location())
+	return c.began.Add(time.Duration(float64(district.Sub(c.starts)) / c.speed))
+}
+
 // Rounding is how a box books times.
 type Rounding bool
 

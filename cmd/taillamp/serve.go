@@ -34,6 +34,8 @@ func runServe(ctx context.Context, args []string, std stdio) int {
 	fs.StringVar(&c.layout, "layout", "", "")
 	fs.BoolVar(&c.fresh, "fresh", false, "")
 	ringing := fs.String("speaker", "", "")
+	people := fs.String("people", "", "")
+	seed := fs.Uint64("seed", 1, "")
 	if _, err := parse(fs, args, 0, 0); err != nil {
 		return complain(std, err)
 	}
@@ -51,6 +53,9 @@ func runServe(ctx context.Context, args []string, std stdio) int {
 	e, err := c.open(ctx, std)
 	if err != nil {
 		return complain(std, err)
+	}
+	if err := e.employ(ctx, *people, *seed); err != nil {
+		return complain(std, errors.Join(err, e.host.Close(ctx)))
 	}
 	if err := bells.hang(ctx, e.live); err != nil {
 		return complain(std, errors.Join(err, e.host.Close(ctx)))
@@ -124,6 +129,9 @@ func (e *worked) announce(out io.Writer, at *net.TCPAddr) error {
 		}
 	}
 	fmt.Fprintf(w, "  %-8s %s\n", "kept in", e.file)
+	if e.people != "" {
+		fmt.Fprintf(w, "  %-8s %s; simulated signallers work the other boxes, and trains run by themselves\n", "people", e.people)
+	}
 	fmt.Fprintf(w, "  %-8s Ctrl-C; the sitting goes on at the next start, --fresh begins another\n\n%s\n", "stop by", safety)
 	return w.err
 }
@@ -181,4 +189,6 @@ type worked struct {
 	live *sitting.Live
 	how  string // "begins", "goes on"
 	file string
+
+	people string // the boxes that people work, where simulated signallers work the rest; empty: nobody is simulated
 }

@@ -102,6 +102,7 @@ func (l *Live) take(a ask) {
 		l.ring(&f)
 	}
 	l.enqueue(f)
+	l.saw(&f)
 }
 
 // relieve signs off whoever is on duty in a box without a tablet.
@@ -126,6 +127,7 @@ func (l *Live) stepOwn(e block.Event) {
 		panic(fmt.Sprintf("%s at %v: %v", e.Do, e.At, err))
 	}
 	l.enqueue(f)
+	l.saw(&f)
 }
 
 // step steps an event; with an error nothing has changed.

@@ -10,6 +10,7 @@ import (
 
 	"taillamp/block"
 	"taillamp/block/register"
+	"taillamp/sim"
 )
 
 // Live is one sitting while it goes on. A single goroutine owns it; every method may be called by anybody.
@@ -51,6 +52,7 @@ type Live struct {
 	endReply chan<- reply
 	failed   error // how it ended
 	alarm    wakeUp
+	company  *sim.Company // works the boxes that nobody else works; nil: none does
 }
 
 // shown is a snapshot.
@@ -249,7 +251,11 @@ func (l *Live) round() {
 		l.wrote(err)
 	case <-l.alarm.rings:
 		l.alarm.at = time.Time{}
-		if l.overdue(); len(l.queue) > 0 && !l.saveBy.After(l.now()) {
+		l.overdue()
+		if l.company != nil && l.ending == nil {
+			l.company.Advance(l.now(), l.enter)
+		}
+		if len(l.queue) > 0 && !l.saveBy.After(l.now()) {
 			l.write()
 		}
 	}
@@ -280,6 +286,11 @@ func (l *Live) setAlarm() {
 	}
 	if len(l.queue) > 0 && !l.writing && (!due || l.saveBy.Before(at)) {
 		at, due = l.saveBy, true
+	}
+	if l.company != nil && l.ending == nil {
+		if next, ok := l.company.Due(); ok && (!due || next.Before(at)) {
+			at, due = next, true
+		}
 	}
 	if due && l.alarm.at.Equal(at) {
 		return

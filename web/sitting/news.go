@@ -51,14 +51,15 @@ type Present struct {
 
 // Staffing is one box as the door shows it.
 type Staffing struct {
-	Box    block.BoxID `json:"box"`
-	Name   string      `json:"name"`
-	OnDuty bool        `json:"onDuty"`
-	Since  time.Time   `json:"since,omitzero"`
-	Who    string      `json:"who,omitempty"`  // as he signed the book
-	Ears   string      `json:"ears,omitempty"` // heard, not heard; empty: bells not tried
-	Open   bool        `json:"open"`
-	Taken  bool        `json:"taken"` // somebody at a tablet has it
+	Box       block.BoxID `json:"box"`
+	Name      string      `json:"name"`
+	OnDuty    bool        `json:"onDuty"`
+	Since     time.Time   `json:"since,omitzero"`
+	Who       string      `json:"who,omitempty"`  // as he signed the book
+	Ears      string      `json:"ears,omitempty"` // heard, not heard; empty: bells not tried
+	Open      bool        `json:"open"`
+	Taken     bool        `json:"taken"`               // somebody at a tablet has it
+	Simulated bool        `json:"simulated,omitempty"` // a simulated signaller works it: anybody may take it
 }
 
 // DistrictTime is the time that the district's registers are kept in.
@@ -243,7 +244,7 @@ func (l *Live) staffing(s block.State) []Staffing {
 	for _, d := range l.desks {
 		v := l.rules.View(s, d.id)
 		all = append(all, Staffing{Box: d.id, Name: d.name, OnDuty: v.OnDuty, Since: v.Since, Who: d.who, Ears: v.Ears,
-			Open: v.Open, Taken: d.taken()})
+			Open: v.Open, Taken: d.taken(), Simulated: l.simulated(d.id)})
 	}
 	return all
 }

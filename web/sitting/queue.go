@@ -39,8 +39,10 @@ func (l *Live) ring(f *fact) {
 		f.told = true
 		l.show(f.entry.Seq, f.state)
 	}
-	f.reply <- f.answer
-	f.reply = nil
+	if f.reply != nil {
+		f.reply <- f.answer
+		f.reply = nil
+	}
 }
 
 // enqueue puts a fact in its place, and does at once what needs no waiting.

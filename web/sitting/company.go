@@ -1,0 +1,105 @@
+package sitting
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"time"
+
+	"taillamp/block"
+	"taillamp/sim"
+)
+
+// Employ has simulated signallers work every box but those of people, and simulated trains run, from now on. A box
+// worked by one of them is anybody's to take, and is theirs again when he leaves it. After Resume what the record
+// tells of trains is gone on with.
+func (l *Live) Employ(ctx context.Context, seed uint64, people []block.BoxID) error {
+	var entries []block.Entry
+	for e, err := range l.record.Entries(ctx, 0) {
+		if err != nil {
+			return fmt.Errorf("employ a company: %w", err)
+		}
+		entries = append(entries, e)
+	}
+	var refused error
+	err := l.run(ctx, func() { refused = l.employ(seed, people, entries) })
+	if err == nil {
+		err = refused
+	}
+	return err
+}
+
+func (l *Live) employ(seed uint64, people []block.BoxID, entries []block.Entry) error {
+	if l.differs != nil {
+		return l.differs
+	}
+	began := l.header.Began
+	speed := 1.0
+	if k := l.rules.Layout().Clock; k.Kind == "scaled" && k.Speed > 0 {
+		speed = k.Speed
+	}
+	fills := func(b block.BoxID) bool {
+		d := l.desk(b)
+		return d != nil && d.holder == "" && !slices.Contains(people, b)
+	}
+	c := sim.NewCompany(l.rules, sim.Options{Seed: seed, Begins: began, Speed: speed, Booked: l.booked()}, fills, l.rules.Opening(began))
+	for _, e := range entries {
+		c.Recall(e)
+	}
+	l.company = c
+	c.Begin(l.now(), l.state, l.enter)
+	return nil
+}
+
+// firstTrain is how long after its beginning a sitting without a clock has its first train.
+const firstTrain = 3 * time.Minute
+
+// booked gives the moment of a time of the sequence, in seconds after the district's midnight. Without a clock the
+// sequence begins soon after the sitting, and only its order and its intervals count.
+func (l *Live) booked() func(sec int) time.Time {
+	if l.rules.Layout().Clock.Kind != "none" {
+		return l.district.Moment
+	}
+	first := -1
+	for _, w := range l.rules.Timetable().Workings {
+		if len(w.Calls) > 0 && w.Calls[0].Depart >= 0 && (first < 0 || w.Calls[0].Depart < first) {
+			first = w.Calls[0].Depart
+		}
+	}
+	starts := l.header.Began.Add(firstTrain)
+	return func(sec int) time.Time { return starts.Add(time.Duration(sec-first) * time.Second) }
+}
+
+// enter has one act of the company happen. It is recorded and told like anybody's.
+func (l *Live) enter(e block.Event) (block.Outcome, block.State, bool) {
+	now := l.now()
+	if pressed := e.Pressed; !pressed.IsZero() {
+		e.Pressed = pressed.Round(0).Truncate(time.Microsecond).In(l.zone)
+		if last := l.pressed[bellKey{e.Circuit, e.By}]; e.Pressed.Before(last) {
+			e.Pressed = last
+		}
+		if e.Pressed.After(now) || now.Sub(e.Pressed) > freshHand {
+			e.Pressed = now
+		}
+	}
+	e.At = now
+	f, err := l.step(e, ask{})
+	if err != nil {
+		return block.Outcome{}, l.state, false
+	}
+	if e.Do == block.Beat {
+		l.ring(&f)
+	}
+	l.enqueue(f)
+	return f.entry.Outcome, l.state, true
+}
+
+// saw tells the company of what somebody else did.
+func (l *Live) saw(f *fact) {
+	if l.company != nil {
+		l.company.Saw(f.entry.Event, f.entry.Outcome, f.state)
+	}
+}
+
+// simulated tells whether a box is worked by the company.
+func (l *Live) simulated(box block.BoxID) bool { return l.company != nil && l.company.Works(box) }

@@ -1,0 +1,86 @@
+package sitting_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"taillamp/block"
+	"taillamp/block/review"
+	"taillamp/web/sitting"
+)
+
+// passes lets time go by in small steps, and has a person do at his box what is right, until something holds.
+func (s *stage) passes(seat *sitting.Seat, most time.Duration, until func() bool) {
+	s.t.Helper()
+	for end := s.clock.Now().Add(most); !until(); {
+		require.True(s.t, s.clock.Now().Before(end), "nothing came of it in %s", most)
+		s.clock.Move(250 * time.Millisecond)
+		s.settle()
+		if seat != nil {
+			s.rightAct(*seat)
+		}
+	}
+}
+
+// rightAct does what Next advises at the box of a seat, if anything.
+func (s *stage) rightAct(seat sitting.Seat) {
+	s.t.Helper()
+	v := s.view(seat.Box)
+	v.At = s.clock.Now()
+	for _, a := range s.live.Rules().Next(v) {
+		if a.Do != block.Rung {
+			s.must(seat, a.Event(seat.Box))
+			return
+		}
+		for i, n := range a.Beats {
+			if i > 0 {
+				s.clock.Move(700 * time.Millisecond)
+			}
+			for range n {
+				s.clock.Move(300 * time.Millisecond)
+				s.must(seat, block.Event{Do: block.Beat, Circuit: a.Circuit, Pressed: s.clock.Now()})
+			}
+		}
+		s.clock.Move(4 * time.Second)
+		s.settle()
+		return
+	}
+}
+
+// One operator works OS; UL and its trains are simulated. The first train is worked through by the two of them, and
+// nothing is irregular (G1). He leaves, and the company works his box; another takes it in mid-train and has it (C5).
+func TestAloneWithACompany(t *testing.T) {
+	s := newStage(t, sitting.NewMemory())
+	require.NoError(t, s.live.Employ(t.Context(), 1, []block.BoxID{os}))
+	seat := s.duty(os)
+	s.passes(&seat, 20*time.Minute, func() bool { return len(s.lineOf(os).Trains) > 0 && s.lineOf(os).Trains[0].Where == block.Heads })
+	require.Equal(t, block.Occupied, s.lineOf(os).Shows)
+	s.must(seat, block.Event{Do: block.Train, Section: down, Where: block.Passes, Lamp: block.LampSeen, Train: "1"})
+	s.passes(&seat, 2*time.Minute, func() bool { return s.lineOf(os).Standing == "IDLE" && s.lineOf(os).Shows == block.Blocked })
+
+	s.must(seat, block.Event{Do: block.Duty, Off: true})
+	s.passes(nil, 30*time.Second, func() bool { return s.view(os).OnDuty })
+	s.passes(nil, 40*time.Minute, func() bool { return s.lineOf(os).Standing == "LINE" }) // the next train is on its way
+	seat = s.duty(os)
+	s.passes(&seat, 15*time.Minute, func() bool { return len(s.lineOf(os).Trains) > 0 && s.lineOf(os).Trains[0].Where == block.Heads })
+	s.must(seat, block.Event{Do: block.Train, Section: down, Where: block.Passes, Lamp: block.LampSeen, Train: s.lineOf(os).Trains[0].Train})
+	s.passes(&seat, 2*time.Minute, func() bool { return s.lineOf(os).Standing == "IDLE" && s.lineOf(os).Shows == block.Blocked })
+
+	for f, err := range review.Of(s.live.Rules(), s.live.Entries(t.Context())) {
+		require.NoError(t, err)
+		t.Errorf("%s at %s %s: %s", f.Rule, f.Box, f.At.Format("15:04:05"), f.Says)
+	}
+}
+
+// A sitting with a company that is broken off goes on with its trains where they were.
+func TestCompanyGoesOnAfterAStop(t *testing.T) {
+	s := newStage(t, sitting.NewMemory())
+	require.NoError(t, s.live.Employ(t.Context(), 1, nil))
+	s.passes(nil, 20*time.Minute, func() bool { return s.lineOf(os).Standing == "LINE" })
+	require.NoError(t, s.live.Close(t.Context()))
+	s.again()
+	require.NoError(t, s.live.Employ(t.Context(), 2, nil))
+	s.passes(nil, 20*time.Minute, func() bool { return s.lineOf(os).Standing == "IDLE" && s.lineOf(os).Shows == block.Blocked })
+}
