@@ -141,13 +141,10 @@ func (w *world) shelf(box block.BoxID) []block.Circuit {
 
 // says are the chores of a signaller as Next wants them: one circuit's first, then the other's.
 func (p *person) says() []block.Saying {
-	for _, c := range p.chores {
-		if !c.said {
-			return []block.Saying{{Circuit: c.circuit, Key: c.key}}
-		}
-		return nil // given, and not answered yet
+	if len(p.chores) == 0 || p.chores[0].said {
+		return nil // or given, and not answered yet
 	}
-	return nil
+	return []block.Saying{{Circuit: p.chores[0].circuit, Key: p.chores[0].key}}
 }
 
 // heard marks a chore given, or answered and so done.
