@@ -156,7 +156,21 @@ func (d *desk) mayAccept(w Pending) bool {
 	}
 	l := d.line(w.Section)
 	return l != nil && l.ToMe && (l.Standing == "OFF" || l.Standing == "OFW") && l.Shows == Blocked && l.Foul == "" &&
-		len(l.Trains) == 0 && !slices.Contains(d.v.Full, l.Section)
+		len(l.Trains) == 0 && !slices.Contains(d.v.Full, l.Section) && !d.loadsMeet(w)
+}
+
+// loadsMeet tells whether an exceptional load is offered that may not pass the one on the other line.
+func (d *desk) loadsMeet(w Pending) bool {
+	for n := range d.i.Lines {
+		l := &d.i.Lines[n]
+		if s := base(l.Standing); l.Section == w.Section || s == "IDLE" || s == "OFF" || s == "OFW" {
+			continue
+		}
+		if mine, his := loadOf(w.Key), loadOf(l.Key); mine > 0 && his > 0 && (mine > 1 || his > 1) {
+			return true
+		}
+	}
+	return false
 }
 
 func (d *desk) line(id SectionID) *LineView {

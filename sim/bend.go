@@ -1,26 +1,71 @@
 package sim
 
-import "taillamp/block"
+import (
+	"time"
 
-// Bend is a mistake ordered of somebody: it turns an act that he means to do into what he does instead.
+	"taillamp/block"
+)
+
+// Bend is a mistake ordered of a signaller: when the moment for it comes he does it instead of what is right, and then
+// works right again.
 type Bend struct {
-	Box   block.BoxID
 	Rule  block.RuleID
-	Times int // how often; then he works right again
-	With  func(v block.View, i Intent) (instead []block.Event, bent bool)
+	Box   block.BoxID                         // whose mistake; empty: of whoever comes to the moment first
+	From  time.Time                           // not before
+	Times int                                 // how often
+	Made  func(box block.BoxID, at time.Time) // told when it has been made past recall, and by whom; nil: nobody asks
+	err   *mistake
 }
 
-// bent is what a signaller really does where he means to do i.
-func (w *world) bent(p *person, i Intent) []block.Event {
-	for n := range w.bends {
-		b := &w.bends[n]
-		if b.Box != p.Box || b.Times == 0 {
-			continue
-		}
-		if instead, ok := b.With(w.view(p), i); ok {
-			b.Times--
-			return instead
+// Mistake orders a mistake against a rule, once, of whichever box comes to the moment first. Of rules that no signaller
+// can be ordered to break there is none: NotOrdered says why.
+func Mistake(rule block.RuleID) (Bend, bool) {
+	for _, list := range mistakes() {
+		for n := range list {
+			if list[n].rule == rule {
+				return Bend{Rule: rule, Times: 1, err: &list[n]}, true
+			}
 		}
 	}
-	return []block.Event{i.Event(p.Box)}
+	return Bend{}, false
+}
+
+// NotOrdered says why no simulated signaller can be ordered to break a rule; empty if one can, or if the rule's own line
+// says that it cannot occur.
+func NotOrdered(rule block.RuleID) string {
+	return map[block.RuleID]string{}[rule]
+}
+
+// mistake is one way of going wrong: when its moment has come, and what is then done. What it needs of the layout, an
+// authority or a setting, its moment asks for.
+type mistake struct {
+	rule  block.RuleID
+	comes func(m *moment) bool
+	plays func(s *script)
+}
+
+// mistakes are all that can be ordered, by family.
+func mistakes() [][]mistake {
+	return [][]mistake{
+		bellMistakes(), offeringMistakes(), acceptingMistakes(), needleMistakes(), enteringMistakes(), outMistakes(),
+		cancellingMistakes(), blockingMistakes(), emergencyMistakes(), dutyMistakes(), closingMistakes(),
+	}
+}
+
+// errs begins the mistakes whose moment has come for a signaller, who means to do i, or nothing if it is nil. It tells
+// whether one takes the place of what he means to do.
+func (w *world) errs(p *person, v *block.View, i *Intent) bool {
+	for n := range w.bends {
+		b := &w.bends[n]
+		if b.Times == 0 || b.err == nil || b.Box != "" && b.Box != p.Box || w.now.Before(b.From) {
+			continue
+		}
+		m := moment{w: w, p: p, v: v, means: i}
+		if b.err.comes(&m) {
+			b.Times--
+			w.play(b, m)
+			return true
+		}
+	}
+	return false
 }

@@ -29,6 +29,7 @@ func Day(r *block.Rules, o Options) iter.Seq2[block.Entry, error] {
 		d := diary{r: r, state: r.Opening(o.Begins), yield: yield}
 		w := newWorld(r, o, d.state)
 		w.enter = d.enter
+		defer w.endScripts()
 		w.open()
 		for {
 			at, ok := w.queue.first()
@@ -81,6 +82,8 @@ type world struct {
 	trains   []*train
 	clear    map[block.SectionID]block.TrainID // for which train line clear was last obtained
 	bends    []Bend
+	scripts  []*script
+	watch
 }
 
 // person is a simulated signaller at his box.
@@ -110,19 +113,23 @@ func newWorld(r *block.Rules, o Options, opening block.State) *world {
 	}
 	w := &world{r: r, o: o, now: o.Begins, ends: o.Begins.Add(o.Most), state: opening,
 		of: make(map[block.BoxID]*person), ringing: make(map[block.CircuitID]time.Time),
-		clear: make(map[block.SectionID]block.TrainID), circuits: r.Circuits()}
+		clear: make(map[block.SectionID]block.TrainID), circuits: r.Circuits(), watch: newWatch()}
 	for _, b := range r.Layout().Boxes {
 		t := o.Temper
 		if own, ok := o.Box[b.ID]; ok {
 			t = own
 		}
 		p := &person{Signaller: NewSignaller(r, b.ID, t, o.Seed), box: b}
+		p.leaves = func(a block.Advice) bool { return w.omits(b.ID, a) }
 		w.people = append(w.people, p)
 		w.of[b.ID] = p
 	}
 	w.fillTrains()
 	if o.Bends != nil {
 		w.bends = o.Bends(r)
+		for _, b := range w.bends {
+			w.at(b.From, w.everyBody)
+		}
 	}
 	return w
 }
@@ -180,6 +187,7 @@ func (w *world) saw(e block.Event, out block.Outcome, state block.State) {
 		w.letGo(e)
 	}
 	w.follow(out)
+	w.watches(e, out)
 	w.tell(e, out)
 }
 
@@ -259,7 +267,11 @@ func (w *world) think(p *person) {
 	}
 	p.turn++
 	turn := p.turn
-	i, acts, wake := p.Think(w.view(p), w.now)
+	v := w.view(p)
+	if w.errs(p, &v, nil) {
+		v = w.view(p)
+	}
+	i, acts, wake := p.Think(v, w.now)
 	again := func(run func(*person)) func() {
 		return func() {
 			if p.turn == turn {
@@ -281,23 +293,29 @@ func (w *world) think(p *person) {
 
 // act is a signaller doing what he meant to do, if it is still what he means when he looks again.
 func (w *world) act(p *person) {
-	i, acts, _ := p.Think(w.view(p), w.now)
+	v := w.view(p)
+	i, acts, _ := p.Think(v, w.now)
 	if !acts || i.At.After(w.now) {
 		w.think(p)
 		return
 	}
 	p.Done()
-	for _, e := range w.bent(p, i) {
-		if e.Do == block.Rung && w.o.Beats {
-			w.taps(p, e)
-			continue
-		}
-		w.record(e)
+	if !w.errs(p, &v, &i) {
+		w.does(p, i.Event(p.Box))
 	}
 	if i.Held { // the release of a token: the key is kept down once the code is rung
 		w.at(p.free, func() { w.record(block.Event{Do: block.Hold, By: p.Box, Circuit: i.Circuit}) })
 	}
 	w.at(w.now, func() { w.wake(p) })
+}
+
+// does is an act of a signaller, a code rung as the day rings them.
+func (w *world) does(p *person, e block.Event) {
+	if e.Do == block.Rung && w.o.Beats {
+		w.taps(p, e)
+		return
+	}
+	w.record(e)
 }
 
 // taps rings a code beat by beat, for ears that hear it. Until it is known to be at its end its bells are not looked at.
@@ -334,5 +352,6 @@ func (w *world) view(p *person) block.View {
 	}
 	v.At, v.Shelf = w.now, shelf
 	v.Sends, v.Says, v.Full = w.sends(p), p.says(), w.full(p)
+	w.overlooks(&v)
 	return v
 }

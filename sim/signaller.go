@@ -22,6 +22,7 @@ type Signaller struct {
 	chance chance
 	intent Intent
 	minded bool
+	leaves func(block.Advice) bool // what he leaves undone; nil: nothing
 }
 
 // NewSignaller is a signaller of that temper for a box. Two of the same seed are the same person.
@@ -33,7 +34,8 @@ func NewSignaller(r *block.Rules, box block.BoxID, t Temper, seed uint64) *Signa
 // again although nothing happens, zero if never.
 func (n *Signaller) Think(v block.View, now time.Time) (i Intent, acts bool, wake time.Time) {
 	advice := slices.DeleteFunc(n.rules.Next(v), func(a block.Advice) bool {
-		return a.Do == block.Token && a.Where == block.Handed // when, the train says
+		handed := a.Do == block.Token && a.Where == block.Handed // when, the train says
+		return handed || n.leaves != nil && n.leaves(a)
 	})
 	if len(advice) == 0 {
 		n.minded = false

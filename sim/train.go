@@ -28,16 +28,18 @@ const (
 type train struct {
 	block.Working
 	stock   *train
-	at      int       // the call it is at or has left last
-	running bool      // between calls at and at+1
-	two     bool      // and signalled as entering that section
-	waits   bool      // at a signal or in a platform, for line clear
-	going   bool      // the signal is off and it is about to pass it
-	passing bool      // it stands at the home signal and does not stop at the box
-	from    time.Time // not to go sooner
-	arrived time.Time // at its last call, standing clear
-	clear   bool      // wholly by the box at which it is
-	due     time.Time // at its next call, while it runs
+	at      int           // the call it is at or has left last
+	running bool          // between calls at and at+1
+	two     bool          // and signalled as entering that section
+	waits   bool          // at a signal or in a platform, for line clear
+	going   bool          // the signal is off and it is about to pass it
+	passing bool          // it stands at the home signal and does not stop at the box
+	from    time.Time     // not to go sooner
+	arrived time.Time     // at its last call, standing clear
+	clear   bool          // wholly by the box at which it is
+	due     time.Time     // at its next call, while it runs
+	lost    int           // the call at which it is seen without its tail lamp; 0: at none
+	late    time.Duration // longer than it ought to take over its next section
 	way     []block.Section
 }
 
@@ -169,7 +171,8 @@ func (w *world) lineClear(t *train) bool {
 	if s.Method != "absolute" {
 		return w.mayEnter(t, s)
 	}
-	return l.Accepted && l.Shows == block.Clear && w.clear[s.ID] == t.Train
+	barred := l.Danger || l.Outside || l.Inside && !l.Warning
+	return l.Accepted && l.Shows == block.Clear && w.clear[s.ID] == t.Train && !barred
 }
 
 // passes is a train running past its box without stopping.
@@ -185,6 +188,7 @@ func (w *world) leaves(t *train, left time.Time, tail time.Duration) {
 	s := t.way[t.at]
 	box := t.Calls[t.at].Box
 	w.handsToken(t, s, box)
+	w.tellsDriver(t, s.ID)
 	w.record(block.Event{Do: block.Train, By: box, Section: s.ID, Where: block.Leaves, Train: t.Train})
 	if t.Freight {
 		tail += freightMore
@@ -198,7 +202,8 @@ func (w *world) leaves(t *train, left time.Time, tail time.Duration) {
 	}
 	t.waits, t.going, t.passing, t.running, t.two, t.clear = false, false, false, true, false, false
 	next := t.Calls[t.at+1]
-	t.due = left.Add(w.span(w.runs(t, s, next)))
+	t.due = left.Add(w.span(w.runs(t, s, next) + t.late))
+	t.late = 0
 	w.at(t.due, func() { w.comes(t) })
 }
 
@@ -291,6 +296,9 @@ func (w *world) seesAt(t *train, k int, where block.Place, lamp block.Lamp) {
 		if k == t.at {
 			t.clear = true
 		}
+	}
+	if t.lost == k && lamp == block.LampSeen {
+		lamp = block.LampMissing
 	}
 	if p := w.of[t.Calls[k].Box]; p.absent && (where == block.Passes || where == block.IsClear) {
 		return // the person there looks for the tail lamp himself

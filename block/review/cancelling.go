@@ -27,7 +27,7 @@ func (v *reviewer) cancels(l *line, sig signal) {
 // isCancelled is 3-5 answered. R47 if line clear is left standing.
 func (v *reviewer) isCancelled(l *line, own, sig signal) {
 	l.gaveAway = sig.at
-	l.offered, l.accepted, l.taken = signal{}, signal{}, false
+	l.offered, l.accepted, l.second, l.taken, l.early = signal{}, signal{}, signal{}, false, signal{}
 	for _, t := range l.trains {
 		t.outKnow = true
 	}

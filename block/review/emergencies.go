@@ -87,7 +87,8 @@ func (v *reviewer) longTime(l, other *line, t *train) {
 	}
 	late := other.trains[len(other.trains)-1]
 	usual := v.usual(other, late.id)
-	if late.outKnow || late.out.is() || !late.stood.IsZero() || !late.left.is() || usual == 0 || !v.stands(other).InSection {
+	here := !late.headed.IsZero() || !late.stood.IsZero() // it has come, and waits: the box in advance has it in sight
+	if here || late.outKnow || late.out.is() || !late.stood.IsZero() || !late.left.is() || usual == 0 || !v.stands(other).InSection {
 		return
 	}
 	if v.now.Sub(late.left.at) > time.Duration(v.r.Layout().Settings.LongTime*float64(usual)) {

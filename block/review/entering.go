@@ -1,6 +1,7 @@
 package review
 
 import (
+	"slices"
 	"time"
 
 	"taillamp/block"
@@ -27,7 +28,14 @@ func (v *reviewer) rings2(l *line, sig signal) {
 		}
 		return
 	}
-	l.early = sig
+	if !l.early.is() && !l.rungFor() {
+		l.early = sig
+	}
+}
+
+// rungFor tells whether 2 has been rung for a train that is in the section: rung again, it belongs to that.
+func (l *line) rungFor() bool {
+	return slices.ContainsFunc(l.trains, func(t *train) bool { return t.two.is() && !t.outKnow && !t.shunt })
 }
 
 // calledBeforeTwo is R35: attention was called for a 2, which needs none, and for nothing else.
@@ -47,9 +55,7 @@ func (v *reviewer) calledBeforeTwo(l *line, sig signal) {
 // leaves is a train passing A's section signal.
 func (v *reviewer) leaves(l *line, e block.Event) {
 	t := &train{id: e.Train, left: signal{at: v.now, seq: v.seq}, shunt: v.stands(l).Forward}
-	if l.accepted.is() && !l.taken {
-		t.offer, t.class, l.taken = l.accepted, l.accepted.beats, true
-	}
+	t.goesOn(l)
 	if b := v.boxes[l.Rear]; !b.warned[e.Train].IsZero() {
 		t.warned = true
 		delete(b.warned, e.Train)
@@ -72,6 +78,18 @@ func (v *reviewer) leaves(l *line, e block.Event) {
 	if len(l.trains) > kept {
 		l.trains = l.trains[1:]
 	}
+}
+
+// goesOn has a train go on the oldest acceptance that no train has gone on yet, if there is one.
+func (t *train) goesOn(l *line) bool {
+	if !l.accepted.is() || l.taken {
+		return false
+	}
+	t.offer, t.class, l.taken = l.accepted, l.accepted.beats, true
+	if l.second.is() {
+		l.accepted, l.second, l.taken = l.second, signal{}, false
+	}
+	return true
 }
 
 // enteringEarly is R32: 2 was rung long before the train moved past the section signal.
@@ -127,8 +145,8 @@ func (v *reviewer) train(e block.Event, s *block.Spotted) {
 	t := l.find(e.Train)
 	if t == nil {
 		t = &train{id: e.Train}
-		if l.accepted.is() && !l.taken {
-			t.offer, t.class, t.two, l.taken = l.accepted, l.accepted.beats, l.early, true
+		if t.goesOn(l) {
+			t.two = l.early
 		}
 		l.early = signal{}
 		l.trains = append(l.trains, t)

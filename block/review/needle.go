@@ -113,15 +113,36 @@ func (v *reviewer) blockedNeedleOff(l *line, t turning) {
 
 // occupiedForNothing is R28: train on line shown for a minute with nothing there.
 func (v *reviewer) occupiedForNothing(l *line, t turning) {
-	v.after(t.at, nothingLimit, func() {
+	v.nothingSince(l, t, t.at)
+}
+
+// nothingSince looks a minute after a moment whether train on line is still shown for nothing.
+func (v *reviewer) nothingSince(l *line, t turning, from time.Time) {
+	v.after(from, nothingLimit, func() {
 		s := v.stands(l)
+		if l.eased.After(from) { // it was for something, till then
+			v.nothingSince(l, t, l.eased)
+			return
+		}
 		busy := s.Accepted || s.InSection || s.Inside || s.Outside || s.Forward || s.Danger || s.Assist || s.Seen > 0
 		last := l.turned[len(l.turned)-1]
-		if busy || !last.at.Equal(t.at) || since(v.boxes[l.Advance].wrote, t.at.Add(-nothingLimit)) {
+		if busy || !v.r.Works(v.state, l.pair.ID) || !last.at.Equal(t.at) || since(v.boxes[l.Advance].wrote, t.at.Add(-nothingLimit)) {
 			return
 		}
 		v.add("R28", l.Advance, t.at, l, t.seq)
 	})
+}
+
+// eases notes the end of something that was in force between two boxes, and kept needles at train on line.
+func (v *reviewer) eases(s *block.Signal) {
+	if s.Sense != block.Answer {
+		return
+	}
+	if s.Did == block.Removed || s.Did == block.OutOf || s.Did == block.Cancelled || s.Key == "shunt-withdrawn" {
+		for _, l := range v.pairs[s.Circuit].lines { // six beats bind both lines
+			l.eased = v.now
+		}
+	}
 }
 
 // entering is the answer to 2: R26 if the needle does not follow.

@@ -118,8 +118,12 @@ func (v *reviewer) accepts(l *line, sig, offer signal, warning bool) {
 	if warning {
 		first.beats = l.classOf(v)
 	}
+	first.sense = block.Accepted
+	if l.accepted.is() && !l.taken && !l.accepted.beats.Equal(first.beats) {
+		l.second = first // the first still stands, for the train that goes first
+		return
+	}
 	l.accepted, l.taken = first, false
-	l.accepted.sense = block.Accepted
 	v.freeNow(l)
 	v.needleNotCleared(l, sig)
 	if warning {

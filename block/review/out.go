@@ -16,7 +16,7 @@ func (v *reviewer) givesOut(l *line, sig signal) { l.given = sig.at }
 func (v *reviewer) isOut(l *line, own, sig signal) {
 	v.freeNow(l)
 	l.doubt, l.asked = signal{}, time.Time{}
-	l.divided, l.examine = signal{}, signal{}
+	l.divided, l.examine, l.early = signal{}, signal{}, signal{}
 	for _, t := range l.trains {
 		if !t.outKnow {
 			v.noEnteringSection(l, t)

@@ -114,7 +114,10 @@ func (v *reviewer) read(e block.Entry) {
 		return
 	}
 	if !v.began {
-		v.state, v.began = v.r.Opening(e.Event.At), true
+		v.state, v.began, v.now = v.r.Opening(e.Event.At), true, e.Event.At
+		for _, l := range v.order {
+			v.freeNow(l)
+		}
 	}
 	v.ripen(e.Event.At)
 	v.now, v.seq = e.Event.At, e.Seq
@@ -136,6 +139,7 @@ func (v *reviewer) note(e block.Event, changes []block.Change) {
 			v.heard(c.Code)
 		case c.Signal != nil:
 			v.signal(c.Signal)
+			v.eases(c.Signal)
 		case c.Indicator != nil:
 			v.needle(e.By, c.Indicator)
 		case c.Lever != nil:

@@ -14,6 +14,7 @@ type line struct {
 	turned   []turning // the needle's moves, newest last; only the last few are kept
 	offered  signal    // the first offer of the exchange in hand
 	accepted signal    // the acceptance that stands or stood last; its beats are the class
+	second   signal    // a second acceptance beside it, of another class
 	taken    bool      // a train has gone on that acceptance
 	given    time.Time // the 2-1 last rung
 	gaveAway time.Time // the 3-5 last answered
@@ -22,6 +23,7 @@ type line struct {
 	repeated time.Time // an offer last repeated
 	early    signal    // a 2 rung for a train that has not been seen to go yet
 	asked    time.Time // the 6-2 last rung
+	eased    time.Time // when something in force on the line was last over
 	blocked  signal    // the blocking back in force: when it was answered
 	fouled   obstruction
 	anyFoul  bool // something was marked since the line was blocked back

@@ -1,0 +1,264 @@
+package sim_test
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"taillamp/block"
+	"taillamp/block/review"
+	"taillamp/sim"
+)
+
+// district is what a mistake needs to be possible at all.
+type district struct {
+	warnings, shunts, cautions, collars bool // authorised, or acts that the sitting has
+	loads                               bool // every train is an exceptional load, and Up trains run from D to C alone
+	closes, out                         bool // box C has a closing switch, and is out all day
+}
+
+// needs says for which mistakes the plain district will not do.
+var needs = map[block.RuleID]district{
+	"R20": {warnings: true}, "R21": {warnings: true, cautions: true}, "R22": {warnings: true, collars: true},
+	"R23": {warnings: true}, "R24": {loads: true}, "R56": {shunts: true}, "R57": {shunts: true},
+	"R59": {cautions: true}, "R60": {cautions: true},
+	"OC-01": {closes: true}, "OC-02": {closes: true}, "OC-03": {closes: true, out: true}, "OC-06": {closes: true},
+}
+
+// entailed are the findings of other rules that a mistake must bring with it, and why.
+var entailed = map[block.RuleID]map[block.RuleID]string{
+	"R02": {"R11": late, "R12": late},
+	"R03": {"R12": late},
+	"R06": {"R03": "somebody left it unanswered, or it need not have been made sure of"},
+	"R07": {"R04": "what is said means nothing by the book"},
+	"R11": {"R12": late},
+	"R12": {"R11": late},
+	"R13": {"R08": "no train can be accepted that is not offered"},
+	"R16": {"R08": "no train can be accepted that is not offered"},
+	"R30": {"R12": "the second train must wait behind the first, and is offered on when that has gone"},
+	"R37": {"R08": "no train can be accepted that is not offered"},
+}
+
+const late = "who does nothing for two minutes is late with the next thing, too"
+
+// bentDistrict is five boxes on a double line, as the mistake needs them, with so many trains.
+func bentDistrict(t testing.TB, d district, seed uint64, trains int) *block.Rules {
+	t.Helper()
+	l := block.BareLayout()
+	l.Settings.Lamps, l.Settings.Cautions, l.Settings.Collars = true, d.cautions, d.collars
+	ids := []block.BoxID{"A", "B", "C", "D", "E"}
+	for i, id := range ids {
+		b := block.BareBox(id, block.Yards(i)*3520, 440)
+		for _, n := range []int{i - 1, i + 1} {
+			if n < 0 || n >= len(ids) {
+				continue
+			}
+			if d.warnings {
+				b.Authorise = append(b.Authorise, "warning from "+string(ids[n])+" for all")
+			}
+			if d.shunts {
+				b.Authorise = append(b.Authorise, "forward shunt toward "+string(ids[n]))
+			}
+		}
+		b.Switch, b.Out = d.closes && id == "C", d.out && id == "C"
+		l.Boxes = append(l.Boxes, b)
+		if i > 0 {
+			l.Between = append(l.Between, block.DoubleLine(ids[i-1], id, 3520))
+		}
+	}
+	book, err := block.FindCodeBook("1960-letters")
+	require.NoError(t, err)
+	rows, times := sequence(rand.New(rand.NewPCG(seed, 7)), ids, trains)
+	if d.loads {
+		rows, times = exceptional(rand.New(rand.NewPCG(seed, 7)), trains)
+	}
+	if d.out {
+		times = regexp.MustCompile(`(?m)^\d+,\d+,C,.*\n`).ReplaceAllString(times, "")
+		times = regexp.MustCompile(`(?m),\d+,\d+,$`).ReplaceAllString(times, ",,,") // times over C do not hold
+	}
+	table, err := block.ReadTimetable([]byte(rows), []byte(times))
+	require.NoError(t, err)
+	r, err := block.NewRules(l, []*block.CodeBook{book}, table)
+	require.NoError(t, err)
+	return r
+}
+
+// exceptional is a sequence of exceptional loads. Through loads both ways would bar each other's road for good: the Up
+// ones have one section only.
+func exceptional(c *rand.Rand, trains int) (rows, times string) {
+	var r, s strings.Builder
+	r.WriteString("train,class,code,description,direction,from,to,max_mph,start_s,stop_s,freight,length_yd,load,stock_of,note\n")
+	s.WriteString("train,seq,box,line,arrive,pass,depart,where,minimum_s,run_s,note\n")
+	at := 15*3600 + 35*60
+	for n := 1; n <= trains; n++ {
+		at += 30 * (1 + c.IntN(8))
+		way, name := []string{"A", "B", "C", "D", "E"}, "Down"
+		if n%2 == 0 {
+			way, name = []string{"D", "C"}, "Up"
+		}
+		fmt.Fprintf(&r, "%d,X,2-6-2,,%s,%s,%s,35,45,30,yes,200,,,\n", n, name, way[0], way[len(way)-1])
+		for i, box := range way {
+			when := clock(at + 240*i)
+			switch i {
+			case 0:
+				fmt.Fprintf(&s, "%d,1,%s,,,,%s,,,,\n", n, box, when)
+			case len(way) - 1:
+				fmt.Fprintf(&s, "%d,%d,%s,%s Main,%s,,,,206,206,\n", n, i+1, box, name, when)
+			default:
+				fmt.Fprintf(&s, "%d,%d,%s,%s Main,,%s,,,206,206,\n", n, i+1, box, name, when)
+			}
+		}
+	}
+	return r.String(), s.String()
+}
+
+// bentTrains is how many trains each day has.
+const bentTrains = 10
+
+// bentRun is one day with one mistake ordered.
+type bentRun struct {
+	box      block.BoxID // that made it; empty: the moment did not come
+	at       time.Time
+	findings []review.Finding
+	entries  []block.Entry
+	rules    *block.Rules
+}
+
+func bend(t testing.TB, rule block.RuleID, seed uint64) bentRun {
+	t.Helper()
+	r := bentDistrict(t, needs[rule], seed, bentTrains)
+	run := bentRun{rules: r}
+	c := rand.New(rand.NewPCG(seed, 11))
+	from := evening.Add(time.Duration(c.IntN(40*60)) * time.Second)
+	if strings.HasPrefix(string(rule), "OC-") && rule != "OC-03" {
+		from = evening.Add(6 * time.Hour) // when all trains are home
+	}
+	temper := []sim.Temper{sim.Brisk, sim.Steady}[seed%2]
+	run.entries = work(t, r, sim.Options{Seed: seed, Begins: evening, Temper: temper, Bends: func(*block.Rules) []sim.Bend {
+		b, ok := sim.Mistake(rule)
+		require.True(t, ok)
+		b.From = from
+		b.Made = func(box block.BoxID, at time.Time) { run.box, run.at = box, at }
+		return []sim.Bend{b}
+	}})
+	for f, err := range review.Of(r, seq(run.entries)) {
+		require.NoError(t, err)
+		run.findings = append(run.findings, f)
+	}
+	return run
+}
+
+func (b bentRun) found(rule block.RuleID) bool {
+	return slices.ContainsFunc(b.findings, func(f review.Finding) bool { return f.Rule == rule && f.Box == b.box })
+}
+
+// arrived counts the trains that reached the end of their run.
+func (b bentRun) arrived() int {
+	n := 0
+	for _, e := range b.entries {
+		if k, ok := b.rules.Working(e.Event.Train); ok && e.Event.Where == block.Passes && e.Event.By == k.To {
+			n++
+		}
+	}
+	return n
+}
+
+// ordered are the rules that a simulated signaller can be ordered to break.
+func ordered() []block.RuleID {
+	var ids []block.RuleID
+	for _, r := range block.AllRules() {
+		if _, ok := sim.Mistake(r.ID); ok {
+			ids = append(ids, r.ID)
+		}
+	}
+	return ids
+}
+
+// Every mistake that can be ordered of a right signaller is found where it was made, and nothing else is found that it
+// does not entail (E5). The right working that it is set in is that of TestRightSignallersHaveNoFinding. TAILLAMP_RUNS
+// says how many days with the mistake made each rule gets; the full run is 20.
+func TestMistakesAreFound(t *testing.T) {
+	runs := uint64(2)
+	if n, err := strconv.ParseUint(os.Getenv("TAILLAMP_RUNS"), 10, 32); err == nil {
+		runs = n
+	}
+	only := regexp.MustCompile(os.Getenv("TAILLAMP_RULE"))
+	table := make([]string, len(ordered()))
+	t.Run("rules", func(t *testing.T) {
+		for n, rule := range ordered() {
+			if !only.MatchString(string(rule)) {
+				continue
+			}
+			t.Run(string(rule), func(t *testing.T) {
+				t.Parallel()
+				table[n] = bends(t, rule, runs)
+			})
+		}
+	})
+	t.Log("\nrule   made found  besides, entailed\n" + strings.Join(table, ""))
+}
+
+// bends makes the mistake on so many days, and is a line of the table.
+func bends(t *testing.T, rule block.RuleID, runs uint64) string {
+	var made, found uint64
+	besides := make(map[block.RuleID]int)
+	for seed := uint64(1); made < runs && seed <= 5*runs+5; seed++ {
+		run := bend(t, rule, seed)
+		if run.box == "" {
+			continue
+		}
+		made++
+		if !needs[rule].out { // else the day ends with the mistake
+			assert.Equal(t, bentTrains, run.arrived(), "seed %d: %s at %s: trains that reached the end of their run", seed, rule, run.box)
+		}
+		if run.found(rule) {
+			found++
+		} else {
+			t.Logf("seed %d: %s at %s made %s and not found", seed, rule, run.box, run.at.Format("15:04:05"))
+			show1(t, run)
+		}
+		for _, f := range run.findings {
+			if f.Rule == rule && f.Box == run.box {
+				continue
+			}
+			besides[f.Rule]++
+			if _, ok := entailed[rule][f.Rule]; !ok {
+				t.Errorf("seed %d: %s at %s made %s, and besides %s at %s %s train %s: %s", seed, rule, run.box, run.at.Format("15:04:05"),
+					f.Rule, f.Box, f.At.Format("15:04:05"), f.Train, f.Says)
+				show1(t, run)
+			}
+		}
+	}
+	assert.Equal(t, runs, made, "%s: days on which the moment came", rule)
+	assert.GreaterOrEqual(t, float64(found), 0.95*float64(made), "%s: days on which it was found", rule)
+	var more []string
+	for id, n := range besides {
+		more = append(more, fmt.Sprintf("%s %d", id, n))
+	}
+	slices.Sort(more)
+	return fmt.Sprintf("%-6s %4d %5d  %s\n", rule, made, found, strings.Join(more, ", "))
+}
+
+func show1(t *testing.T, run bentRun) {
+	if os.Getenv("SHOW") == "" {
+		return
+	}
+	var b strings.Builder
+	for _, e := range run.entries {
+		if d := e.Event.At.Sub(run.at); d > -6*time.Minute && d < 15*time.Minute {
+			if c, s := string(e.Event.Circuit), string(e.Event.Section); strings.Contains(c+s+string(e.Event.By), string(run.box)) {
+				b.WriteString(show(e) + "\n")
+			}
+		}
+	}
+	t.Log("\n" + b.String())
+}
