@@ -22,6 +22,7 @@ type Book struct {
 	// Tokens put back that no line is open for yet.
 	tokenIn map[block.SectionID]Cell
 	last    time.Time
+	truly   bool // kept by the district's own time, whatever the box's clock shows
 }
 
 // A train that starts from a stand at the box takes so long until its head passes the section signal. Common
@@ -76,7 +77,7 @@ func (b *Book) Write(e block.Entry) []*Row {
 	}
 	switch e.Event.Do {
 	case block.Clock:
-		if d, err := time.ParseDuration(e.Event.Words); err == nil && e.Event.By == b.Box {
+		if d, err := time.ParseDuration(e.Event.Words); err == nil && e.Event.By == b.Box && !b.truly {
 			b.fast = d
 		}
 	case block.Remark:

@@ -47,6 +47,7 @@ func words() []word {
 		{"play", runPlay},
 		{"register", runRegister},
 		{"review", runReview},
+		{"graph", runGraph},
 		{"day", runDay},
 		{"voices", runVoices},
 		{"version", runVersion},

@@ -1,0 +1,121 @@
+package register
+
+import (
+	"fmt"
+
+	"taillamp/block"
+)
+
+// drawBands draws how each line stood as a strip at the box in advance, which keeps its needle: Down lines above the
+// place, Up lines below it. What is out of the ordinary also takes the whole stretch.
+func (d *drawing) drawBands(panel int) {
+	p := &d.Panels[panel]
+	lanes := d.lanes(panel)
+	for _, b := range d.Bands {
+		sec, ok := d.rules.Section(b.Section)
+		if !ok || !p.has(sec.Rear, sec.Advance) {
+			continue
+		}
+		y, ok := lanes[b.Section]
+		if !ok {
+			continue
+		}
+		x, wide := d.x(b.From), b.Till.Sub(b.From).Minutes()*d.minute
+		words := fmt.Sprintf("%s %s from %s to %s", sec.ID, b.What, d.rounding.Full(b.From), d.rounding.Full(b.Till))
+		if b.Train != "" {
+			words += ", train " + string(b.Train)
+		}
+		if b.What == BlockedBack || b.What == Broken {
+			from, _ := p.place(sec.Rear)
+			to, _ := p.place(sec.Advance)
+			top, bottom := d.y(panel, from), d.y(panel, to)
+			if top > bottom {
+				top, bottom = bottom, top
+			}
+			d.put(`<rect x="%.1f" y="%.1f" width="%.1f" height="%.1f" fill="#c98a78" fill-opacity="0.22" stroke="#8a2c1c" stroke-width="0.8" stroke-dasharray="3 2"/>`,
+				x, top, wide, bottom-top)
+		}
+		d.put(`<rect x="%.1f" y="%.1f" width="%.1f" height="%.1f" %s class="band"><title>%s</title></rect>`, x, y, wide, bandHeight,
+			b.What.fill(), esc(words))
+	}
+}
+
+// lanes are where the strip of each line lies. Lines that are never worked at the same time share one.
+func (d *drawing) lanes(panel int) map[block.SectionID]float64 {
+	p := &d.Panels[panel]
+	out := make(map[block.SectionID]float64)
+	type side struct {
+		box  block.BoxID
+		down bool
+	}
+	order := make(map[side][]string)
+	for _, c := range d.rules.Circuits() {
+		for _, sec := range c.Sections {
+			from, ok := p.place(sec.Rear)
+			to, too := p.place(sec.Advance)
+			if !ok || !too {
+				continue
+			}
+			s := side{sec.Advance, to.At > from.At}
+			n := -1
+			for i, line := range order[s] {
+				if line == sec.Line {
+					n = i
+				}
+			}
+			if n < 0 {
+				n = len(order[s])
+				order[s] = append(order[s], sec.Line)
+			}
+			by := float64(n)*(bandHeight+2) + 2
+			if s.down {
+				by = -by - bandHeight
+			}
+			out[sec.ID] = d.y(panel, to) + by
+		}
+	}
+	return out
+}
+
+// fill is how a strip is drawn: told apart without colour.
+func (s Standing) fill() string {
+	switch s {
+	case IsAccepted:
+		return `fill="#fffdf6" stroke="#55584f" stroke-width="0.7"`
+	case InSection:
+		return `fill="#5f6b66" fill-opacity="0.62"`
+	case BlockedBack:
+		return `fill="url(#graph-back)" stroke="#8a2c1c" stroke-width="0.7"`
+	case Shunting:
+		return `fill="url(#graph-shunt)" stroke="#55584f" stroke-width="0.7"`
+	}
+	return `fill="url(#graph-fail)" stroke="#1d1d1b" stroke-width="0.7"`
+}
+
+// key explains the patterns below the last panel.
+func (d *drawing) key() {
+	y := d.height() - 44
+	x := leftEdge
+	word := func(text string) {
+		d.put(`<text x="%.1f" y="%.1f" font-size="13" fill="%s">%s</text>`, x, y+4, ink, text)
+		x += float64(len(text))*6.6 + 26
+	}
+	for _, h := range hands() {
+		d.put(`<line x1="%.1f" x2="%.1f" y1="%.1f" y2="%.1f" %s/>`, x, x+38, y, y, h.stroke())
+		x += 46
+		word(h.words)
+	}
+	d.put(`<line x1="%.1f" x2="%.1f" y1="%.1f" y2="%.1f" stroke="%s" stroke-width="0.8"/>`, x, x+38, y, y, faded)
+	x += 46
+	word("as booked")
+	d.put(`<circle cx="%.1f" cy="%.1f" r="2.6" fill="%s" stroke="%s" stroke-width="1.1"/>`, x+3, y, paper, ink)
+	x += 14
+	word("time by the bell, nobody saw it")
+	x, y = leftEdge, y+22
+	for _, s := range []Standing{IsAccepted, InSection, BlockedBack, Shunting, Broken} {
+		d.put(`<rect x="%.1f" y="%.1f" width="30" height="%.1f" %s/>`, x, y-3, bandHeight+1, s.fill())
+		x += 38
+		word(string(s))
+	}
+	d.put(`<text x="%.1f" y="%.1f" font-size="13" fill="%s">The strip of a line lies at the box in advance: Down above the place, Up below it.</text>`, x, y+4, faded)
+}
