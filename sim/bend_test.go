@@ -224,7 +224,6 @@ func bends(t *testing.T, rule block.RuleID, runs uint64) string {
 			found++
 		} else {
 			t.Logf("seed %d: %s at %s made %s and not found", seed, rule, run.box, run.at.Format("15:04:05"))
-			show1(t, run)
 		}
 		for _, f := range run.findings {
 			if f.Rule == rule && f.Box == run.box {
@@ -234,7 +233,6 @@ func bends(t *testing.T, rule block.RuleID, runs uint64) string {
 			if _, ok := entailed[rule][f.Rule]; !ok {
 				t.Errorf("seed %d: %s at %s made %s, and besides %s at %s %s train %s: %s", seed, rule, run.box, run.at.Format("15:04:05"),
 					f.Rule, f.Box, f.At.Format("15:04:05"), f.Train, f.Says)
-				show1(t, run)
 			}
 		}
 	}
@@ -246,19 +244,4 @@ func bends(t *testing.T, rule block.RuleID, runs uint64) string {
 	}
 	slices.Sort(more)
 	return fmt.Sprintf("%-6s %4d %5d  %s\n", rule, made, found, strings.Join(more, ", "))
-}
-
-func show1(t *testing.T, run bentRun) {
-	if os.Getenv("SHOW") == "" {
-		return
-	}
-	var b strings.Builder
-	for _, e := range run.entries {
-		if d := e.Event.At.Sub(run.at); d > -6*time.Minute && d < 15*time.Minute {
-			if c, s := string(e.Event.Circuit), string(e.Event.Section); strings.Contains(c+s+string(e.Event.By), string(run.box)) {
-				b.WriteString(show(e) + "\n")
-			}
-		}
-	}
-	t.Log("\n" + b.String())
 }
