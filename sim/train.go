@@ -320,11 +320,18 @@ func (w *world) signalled(s block.SectionID) {
 func (w *world) sends(p *person) []block.Sending {
 	var sends []block.Sending
 	for _, v := range p.calls {
-		if from, ok := w.offerFrom(v); ok {
+		if from, ok := w.offerFrom(v); ok && !w.untested(v.t.way[v.k].Circuit) {
 			sends = append(sends, block.Sending{Train: v.t.Train, Section: v.t.way[v.k].ID, Beats: v.t.Code, From: from})
 		}
 	}
 	return sends
+}
+
+// untested tells whether signals of opening, closing or testing are still to come on a circuit: no train is offered then.
+func (w *world) untested(id block.CircuitID) bool {
+	return slices.ContainsFunc(w.people, func(p *person) bool {
+		return slices.ContainsFunc(p.chores, func(c chore) bool { return c.circuit == id })
+	})
 }
 
 // offerFrom is when a train may be offered on from a box, if the box knows of it and has not sent it yet.

@@ -1,0 +1,73 @@
+package sim_test
+
+import (
+	"os"
+	"strconv"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"taillamp/block"
+	"taillamp/block/review"
+	"taillamp/sim"
+)
+
+// The demo's whole day with every box simulated: branch, loop, closing boxes and all. Every train of the sequence but the
+// trolley reaches the end of its run within four minutes of its time, as the scenario asks, and nothing is irregular, at
+// many seeds (G1, G3). TAILLAMP_SEEDS says how many; the full run is 100.
+func TestLathermoorDay(t *testing.T) {
+	seeds := 10
+	if n, err := strconv.Atoi(os.Getenv("TAILLAMP_SEEDS")); err == nil {
+		seeds = n
+	}
+	h, err := block.EmbeddedHeader("lathermoor")
+	require.NoError(t, err)
+	r, err := h.Rules()
+	require.NoError(t, err)
+	for seed := range uint64(seeds) {
+		all := work(t, r, sim.Options{Seed: seed, Begins: evening})
+		for _, k := range r.Timetable().Workings {
+			if len(k.Calls) == 0 {
+				continue // the trolley is shunted out and back by hand
+			}
+			arrived := time.Time{}
+			for _, e := range all {
+				if e.Event.Do == block.Train && e.Event.Train == k.Train && e.Event.By == k.To && e.Event.Where == block.Heads {
+					arrived = e.Event.At
+				}
+			}
+			require.False(t, arrived.IsZero(), "seed %d: train %s never came to %s", seed, k.Train, k.To)
+			last := k.Calls[len(k.Calls)-1]
+			booked := evening.Truncate(24 * time.Hour).Add(time.Duration(last.Arrive) * time.Second)
+			require.LessOrEqual(t, arrived.Sub(booked), 4*time.Minute, "seed %d: train %s at %s", seed, k.Train, k.To)
+		}
+		for f, err := range review.Of(r, seq(all)) {
+			require.NoError(t, err)
+			t.Errorf("seed %d: %s at %s %s train %s: %s", seed, f.Rule, f.Box, f.At.Format("15:04:05"), f.Train, f.Says)
+		}
+	}
+}
+
+// The same seed is the same day, act by act (G6).
+func TestSameSeedSameDay(t *testing.T) {
+	r, err := block.Embedded("lathermoor")
+	require.NoError(t, err)
+	first, again := work(t, r, sim.Options{Seed: 9, Begins: evening}), work(t, r, sim.Options{Seed: 9, Begins: evening})
+	require.Equal(t, len(first), len(again))
+	for i := range first {
+		require.Equal(t, first[i], again[i])
+	}
+}
+
+// BenchmarkDay says how many district hours are worked in a second.
+func BenchmarkDay(b *testing.B) {
+	r, err := block.Embedded("lathermoor")
+	require.NoError(b, err)
+	var hours float64
+	for b.Loop() {
+		all := work(b, r, sim.Options{Seed: 1, Begins: evening})
+		hours += all[len(all)-1].Event.At.Sub(evening).Hours()
+	}
+	b.ReportMetric(hours/b.Elapsed().Seconds(), "district-hours/s")
+}
