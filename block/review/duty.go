@@ -1,6 +1,7 @@
 package review
 
 import (
+	"slices"
 	"time"
 
 	"taillamp/block"
@@ -36,7 +37,7 @@ func (v *reviewer) duty(e block.Event, d *block.OnDuty) {
 func (v *reviewer) switched(s *block.InOut) {
 	at, seq := v.now, v.seq
 	for _, c := range v.r.Circuits() {
-		if !v.over(c, s.Box) {
+		if !slices.Contains(c.Over, s.Box) {
 			continue
 		}
 		p := v.pairs[c.ID]
@@ -49,12 +50,6 @@ func (v *reviewer) switched(s *block.InOut) {
 			})
 		}
 	}
-}
-
-// over tells whether a circuit passes over a box that is out.
-func (v *reviewer) over(c block.Circuit, id block.BoxID) bool {
-	at := func(id block.BoxID) block.Yards { b, _ := v.r.Box(id); return b.At }
-	return at(c.Boxes[0]) < at(id) && at(id) < at(c.Boxes[1])
 }
 
 // fault is an instrument that failed or was mended. R66, told, if the bell was dead and nobody wrote it down.
