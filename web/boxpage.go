@@ -47,6 +47,8 @@ type dial struct {
 	Shows       block.Aspect
 	ToMe        bool
 	Collar      bool
+	Counts      bool // several trains at a time
+	Count       string
 }
 
 // Is tells whether the dial shows an aspect.
@@ -134,19 +136,19 @@ func shelfOf(l *sitting.Live, v *block.View, f forScript, meanings bool) []shelf
 	taken := map[string]bool{}
 	for n, i := range v.Shelf {
 		place := shelfPlace{Circuit: i.Circuit, To: i.To, Name: i.Name, Plate: i.Name, Tab: i.Name, Here: n == 0, Danger: i.Danger, Key: letterOf(i.Name, taken)}
-		if i.Method == "absolute" {
+		if len(i.Lines) > 0 && (i.Method == "absolute" || i.Method == "permissive") {
 			place.Dials = dialsOf(i)
-			place.ToMe, place.Collared = i.Lines[0].Section, i.Lines[0].Collar
-		} else {
-			place.Card = methodWords(i.Method)
-			if len(i.Lines) > 0 {
-				place.Line = i.Lines[0].Line
-				place.Plate = f.Names[i.To]
-				place.Tab = place.Plate + ", " + place.Line
-				place.Token = tokenOf(i.Lines[0], place.Card, place.Plate, tokensOf(l.Rules().Layout(), endsOf(l.Rules(), i.Circuit), place.Line))
-				if place.Token != nil {
-					place.ToMe = place.Token.Section
-				}
+			if i.Lines[0].ToMe {
+				place.ToMe, place.Collared = i.Lines[0].Section, i.Lines[0].Collar
+			}
+		}
+		if i.Method != "absolute" && len(i.Lines) > 0 {
+			place.Card, place.Line = methodWords(i.Method), i.Lines[0].Line
+			place.Plate = f.Names[i.To]
+			place.Tab = place.Plate + ", " + place.Line
+			place.Token = tokenOf(i.Lines[0], place.Card, place.Plate, tokensOf(l.Rules().Layout(), endsOf(l.Rules(), i.Circuit), place.Line))
+			if place.Token != nil {
+				place.ToMe = place.Token.Section
 			}
 		}
 		if i.Heard != nil {
@@ -176,9 +178,21 @@ func dialsOf(i block.Instrument) []dial {
 		if line.ToMe {
 			d.Title = way + " trains to me"
 		}
+		if i.Method == "permissive" {
+			d.Counts, d.Count = true, countWords(line)
+		}
 		dials = append(dials, d)
 	}
 	return dials
+}
+
+// countWords says how many trains a permissive line holds by its indicator, and what every driver must be told then.
+func countWords(line block.LineView) string {
+	words := fmt.Sprintf("Count %d, room for %d more.", line.Count, line.Room)
+	if line.Count > 0 {
+		words += " Stop each driver and tell him that the line is occupied."
+	}
+	return words
 }
 
 // endsOf are the two boxes of a circuit, in Down order.

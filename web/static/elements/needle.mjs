@@ -4,6 +4,12 @@
 const WORDS = { clear: "Line clear", blocked: "Line blocked", occupied: "Train on line" };
 const CENTRES = [["clear", -60], ["blocked", 0], ["occupied", 60]];
 
+// countOf says how many trains a permissive line holds by its indicator; the words are those of the page as served.
+function countOf(line) {
+  const n = line.count || 0;
+  return "Count " + n + ", room for " + (line.room || 0) + " more." + (n ? " Stop each driver and tell him that the line is occupied." : "");
+}
+
 export class Needle extends HTMLElement {
   connectedCallback() {
     if (this.wired) return;
@@ -72,6 +78,8 @@ export class Needle extends HTMLElement {
   display(line) {
     if (this.getAttribute("shows") !== line.shows) this.setAttribute("shows", line.shows);
     this.querySelector(".word").textContent = WORDS[line.shows] || "";
+    const count = this.querySelector(".count");
+    if (count) count.textContent = countOf(line);
     if (line.collar) this.setAttribute("collar", "");
     else this.removeAttribute("collar");
     for (const b of this.querySelectorAll(".words button")) b.setAttribute("aria-pressed", String(b.dataset.show === line.shows));
