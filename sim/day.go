@@ -92,6 +92,7 @@ type person struct {
 	box    block.Box
 	absent bool      // somebody else works the box
 	free   time.Time // when the code that he is ringing ends
+	wakes  time.Time // when he is to be woken next
 	turn   int       // counts his thoughts: only the newest is acted on
 	calls  []visit   // trains that start from or call at the box, in order
 	here   int       // trains standing in a yard
@@ -241,13 +242,27 @@ func (w *world) tell(e block.Event, out block.Outcome) {
 		if c, ok := w.circuit(id); ok {
 			for _, b := range c.Boxes {
 				p := w.of[b]
-				w.at(when, func() { w.wake(p) })
+				w.wakeAt(p, when)
 			}
 		}
 	}
 	if p := w.of[e.By]; p != nil && len(ids) == 0 && e.Do != block.Beat {
 		w.at(when, func() { w.wake(p); w.everyTrain() })
 	}
+}
+
+// wakeAt has a signaller woken at a moment, once however many things happen then.
+func (w *world) wakeAt(p *person, when time.Time) {
+	if p.wakes.Equal(when) {
+		return
+	}
+	p.wakes = when
+	w.at(when, func() {
+		if p.wakes.Equal(when) {
+			p.wakes = time.Time{}
+		}
+		w.wake(p)
+	})
 }
 
 // wake has a signaller look at his instruments, and the trains at his box at his signals.
@@ -306,7 +321,7 @@ func (w *world) act(p *person) {
 	if i.Held { // the release of a token: the key is kept down once the code is rung
 		w.at(p.free, func() { w.record(block.Event{Do: block.Hold, By: p.Box, Circuit: i.Circuit}) })
 	}
-	w.at(w.now, func() { w.wake(p) })
+	w.wakeAt(p, w.now)
 }
 
 // does is an act of a signaller, a code rung as the day rings them.
