@@ -115,7 +115,7 @@ func exploreToken(t *testing.T, trains bool, mistakes int) {
 			}
 			require.Less(t, len(states), 30000, "the states do not come to an end: %d irregular, %+v", wrong, states[n].Shape())
 		}
-		t.Logf("%d irregular acts: %d states, %d of them with a token out, %d steps", wrong, len(states), out, steps)
+		t.Logf("by %d irregular acts: %d states, and of all %d met %d with a token out; %d steps", wrong, len(layers[wrong]), len(states), out, steps)
 	}
 	returns := make([]bool, len(states))
 	for queue := []int{0}; len(queue) > 0; {
