@@ -63,24 +63,27 @@ func (h hand) stroke() string {
 func (d *drawing) drawBooked(panel int) {
 	var path strings.Builder
 	for _, run := range d.Runs {
-		pen := ""
+		var line strings.Builder
+		places := 0
 		for _, b := range run.Booked {
 			place, ok := d.Panels[panel].place(b.Box)
 			if !ok {
-				pen = ""
 				continue
 			}
+			places++
 			for _, t := range []time.Time{b.Come, b.Go} {
 				if t.IsZero() {
 					continue
 				}
-				if pen == "" {
+				pen := "L"
+				if line.Len() == 0 {
 					pen = "M"
-				} else {
-					pen = "L"
 				}
-				fmt.Fprintf(&path, "%s%.1f %.1f", pen, d.x(t), d.y(panel, place))
+				fmt.Fprintf(&line, "%s%.1f %.1f", pen, d.x(t), d.y(panel, place))
 			}
+		}
+		if places > 1 {
+			path.WriteString(line.String())
 		}
 	}
 	if path.Len() > 0 {
@@ -109,11 +112,12 @@ func (d *drawing) legs(panel, n int, stands map[standing]float64) [][]point {
 	run := &d.Runs[n]
 	var legs [][]point
 	var leg []point
+	places := 0
 	end := func() {
-		if slices.ContainsFunc(leg, func(p point) bool { return math.Abs(p.y-leg[0].y) > bandHeight }) {
-			legs = append(legs, leg) // a train that only stood at one place of this panel runs on another
+		if places > 1 { // a train that only stood at one place of this panel runs on another
+			legs = append(legs, leg)
 		}
-		leg = nil
+		leg, places = nil, 0
 	}
 	for i, s := range run.Stops {
 		place, ok := d.Panels[panel].place(s.Box)
@@ -124,6 +128,7 @@ func (d *drawing) legs(panel, n int, stands map[standing]float64) [][]point {
 		if i > 0 && !d.Panels[panel].has(run.Stops[i-1].Box, s.Box) {
 			end()
 		}
+		places++
 		y := d.y(panel, place)
 		if s.Come.Known() {
 			if !s.Held.IsZero() && len(leg) > 0 {
@@ -146,6 +151,12 @@ func (d *drawing) legs(panel, n int, stands map[standing]float64) [][]point {
 	return legs
 }
 
+// runsOn tells whether a train comes to a stop, or goes on from it, by a panel.
+func (d *drawing) runsOn(panel int, stops []Stop, i int) bool {
+	p := &d.Panels[panel]
+	return i > 0 && p.has(stops[i-1].Box, stops[i].Box) || i+1 < len(stops) && p.has(stops[i].Box, stops[i+1].Box)
+}
+
 // standing names a stop of a run.
 type standing struct{ run, stop int }
 
@@ -158,7 +169,7 @@ func (d *drawing) stands(panel int) map[standing]float64 {
 	for n, run := range d.Runs {
 		for i, s := range run.Stops {
 			here, ok := d.Panels[panel].place(s.Box)
-			if !ok || !s.Come.Known() || !s.Go.Known() || !s.Go.At.After(s.Come.At) {
+			if !ok || !d.runsOn(panel, run.Stops, i) || !s.Come.Known() || !s.Go.Known() || !s.Go.At.After(s.Come.At) {
 				continue
 			}
 			if taken[s.Box] == nil {

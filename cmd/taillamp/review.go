@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"iter"
+	"math"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -66,6 +67,7 @@ func boxIDs(r *block.Rules) []string {
 type evening struct {
 	rules   *block.Rules
 	entries iter.Seq2[block.Entry, error]
+	began   time.Time
 	clock   register.Clock
 	line    map[uint64]uint64 // of notes: the line behind an entry
 	words   func(error) error
@@ -78,14 +80,14 @@ func readEvening(file string) (*evening, error) {
 		if err != nil {
 			return nil, err
 		}
-		return &evening{rules: s.rules, clock: register.ClockOf(s.rules.Layout(), s.header.Began), entries: s.entries(),
+		return &evening{rules: s.rules, began: s.header.Began, clock: register.ClockOf(s.rules.Layout(), s.header.Began), entries: s.entries(),
 			words: func(err error) error { return s.broken(err) }}, nil
 	}
 	n, err := readNotes(file)
 	if err != nil {
 		return nil, err
 	}
-	e := &evening{rules: n.Rules, clock: register.ClockOf(n.Rules.Layout(), n.Begins), line: make(map[uint64]uint64)}
+	e := &evening{rules: n.Rules, began: n.Begins, clock: register.ClockOf(n.Rules.Layout(), n.Begins), line: make(map[uint64]uint64)}
 	var entries []block.Entry
 	for p := range notes.Run(n) {
 		for _, x := range p.Entries {
@@ -105,11 +107,11 @@ func readEvening(file string) (*evening, error) {
 
 // review writes the findings, those of one box if it is named, and returns what broke the record off.
 func (e *evening) review(w io.Writer, box block.BoxID, asJSON bool) error {
-	clocks := make(clockErrors)
+	books := e.books()
 	found := 0
-	for f, err := range review.Of(e.rules, clocks.watch(e.rules, e.entries)) {
+	for f, err := range review.Of(e.rules, books.watch(e.entries)) {
 		if err != nil {
-			e.end(w, found, clocks, asJSON)
+			e.end(w, found, books.clocks(), asJSON)
 			return e.words(err)
 		}
 		if box != "" && f.Box != box {
@@ -124,7 +126,7 @@ func (e *evening) review(w io.Writer, box block.BoxID, asJSON bool) error {
 		}
 		showFinding(w, f, e.line != nil)
 	}
-	e.end(w, found, clocks, asJSON)
+	e.end(w, found, books.clocks(), asJSON)
 	return nil
 }
 
@@ -142,21 +144,37 @@ func (e *evening) evidence(seqs []uint64) []uint64 {
 	return out
 }
 
-func (e *evening) end(w io.Writer, found int, clocks clockErrors, asJSON bool) {
+func (e *evening) end(w io.Writer, found int, clocks []register.FoundClock, asJSON bool) {
 	if asJSON {
+		wrong := make(map[block.BoxID]int)
+		for _, c := range clocks {
+			wrong[c.Box] = int(c.Fast.Round(time.Second) / time.Second)
+		}
 		writeJSON(w, struct {
 			End      bool                `json:"end"`
 			Findings int                 `json:"findings"`
 			Clocks   map[block.BoxID]int `json:"clocks"`
-		}{true, found, clocks.found()})
+		}{true, found, wrong})
 		return
 	}
 	fmt.Fprintln(w, findings(found))
-	for _, id := range boxIDs(e.rules) {
-		if s, ok := clocks.found()[block.BoxID(id)]; ok {
-			fmt.Fprintf(w, "the clock of %s was %s\n", id, fastOrSlow(s))
-		}
+	for _, c := range clocks {
+		fmt.Fprintf(w, "the clock of %s was %s%s\n", c.Box, fastOrSlow(c.Fast), e.sure(c))
 	}
+}
+
+// sure says how much is known of a clock that was wrong.
+func (e *evening) sure(c register.FoundClock) string {
+	words := ""
+	if !c.Since.IsZero() {
+		words = ", from " + c.Since.Format("15.04")
+	}
+	if c.OneWay {
+		words += ", by signals one way only: how late they were booked is in it"
+	} else if c.Within > time.Second {
+		words += fmt.Sprintf(", within %d s", int(math.Ceil(c.Within.Seconds())))
+	}
+	return words
 }
 
 func findings(n int) string {
@@ -169,8 +187,8 @@ func findings(n int) string {
 	return fmt.Sprintf("%d findings", n)
 }
 
-func fastOrSlow(seconds int) string {
-	d := time.Duration(seconds) * time.Second
+func fastOrSlow(d time.Duration) string {
+	d = d.Round(time.Second)
 	if d < 0 {
 		return (-d).String() + " slow"
 	}
@@ -225,18 +243,24 @@ func findingOf(f review.Finding) findingJSON {
 		Instead: f.Instead, Cite: f.Cite, Grade: f.Grade, Evidence: f.Evidence}
 }
 
-// clockErrors is how much each box's own clock is fast, as it stands.
-type clockErrors map[block.BoxID]time.Duration
+// ownBooks keeps the book of every box while entries pass by on their way to somebody else.
+type ownBooks []*register.Book
 
-// watch follows the clocks while entries pass by on their way to somebody else.
-func (c clockErrors) watch(r *block.Rules, entries iter.Seq2[block.Entry, error]) iter.Seq2[block.Entry, error] {
-	for _, b := range r.Layout().Boxes {
-		c[b.ID] = time.Duration(b.ClockFast)
+func (e *evening) books() ownBooks {
+	var all ownBooks
+	for _, b := range e.rules.Layout().Boxes {
+		all = append(all, register.NewBook(e.rules, b.ID, e.began))
 	}
+	return all
+}
+
+func (o ownBooks) watch(entries iter.Seq2[block.Entry, error]) iter.Seq2[block.Entry, error] {
 	return func(yield func(block.Entry, error) bool) {
 		for e, err := range entries {
-			if d, bad := time.ParseDuration(e.Event.Words); e.Event.Do == block.Clock && bad == nil {
-				c[e.Event.By] = d
+			if err == nil {
+				for _, b := range o {
+					b.Write(e)
+				}
 			}
 			if !yield(e, err) {
 				return
@@ -245,13 +269,9 @@ func (c clockErrors) watch(r *block.Rules, entries iter.Seq2[block.Entry, error]
 	}
 }
 
-// found is the clocks that were wrong, in seconds: fast above zero, slow below.
-func (c clockErrors) found() map[block.BoxID]int {
-	out := make(map[block.BoxID]int)
-	for id, d := range c {
-		if s := int(d.Round(time.Second) / time.Second); s != 0 {
-			out[id] = s
-		}
-	}
-	return out
+// clocks are those that were wrong, as the neighbours' books tell.
+func (o ownBooks) clocks() []register.FoundClock {
+	return slices.DeleteFunc(register.ClocksOf(o, false), func(c register.FoundClock) bool {
+		return c.Fast.Abs() <= max(c.Within, time.Second)
+	})
 }
