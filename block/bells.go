@@ -150,6 +150,7 @@ func (w *work) repeated(x int, o *open, g *group) {
 		w.t.slip = nil
 	}
 	w.p.method.answered(w, x, o, g)
+	w.judgeClose(x, o, g.first)
 	if w.or != nil {
 		w.or.first, w.said = w.said, verdict{}
 	}

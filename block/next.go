@@ -41,6 +41,7 @@ func (r *Rules) Next(v View) []Advice {
 	if !v.OnDuty || !v.Open || v.Paused {
 		return nil
 	}
+	v = r.reaching(v)
 	var all []Advice
 	for i := range v.Shelf {
 		n, ok := r.circuitNo[v.Shelf[i].Circuit]
@@ -124,7 +125,7 @@ func (d *desk) answers() bool {
 		}
 	}
 	for _, w := range d.i.Offers {
-		if w.By == d.i.To && d.mayAccept(w) {
+		if w.By == d.i.To && d.mayAccept(w) && d.aheadAccepted(w) {
 			d.add(Advice{Beats: w.Beats, Key: w.Key, Section: w.Section, Train: w.Train, Answers: true, Since: w.First, Why: "He offers " + d.means(w.Key) + " and the line is clear to the clearing point: accept by exact repetition."})
 			return true
 		}

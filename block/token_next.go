@@ -37,7 +37,7 @@ func (d *desk) answersSingle(l *LineView) bool {
 		return true
 	}
 	for _, w := range d.i.Offers {
-		if w.By == d.i.To && d.mayRelease(l, w) {
+		if w.By == d.i.To && d.mayRelease(l, w) && d.aheadAccepted(w) {
 			d.add(Advice{Beats: w.Beats, Key: w.Key, Section: w.Section, Train: w.Train, Answers: true, Since: w.First,
 				Held: true, Why: "He offers " + d.means(w.Key) + " and the line is clear: repeat it" + holding(true)})
 			return true

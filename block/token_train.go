@@ -81,8 +81,8 @@ func (w *work) sightedSingle(x int) error {
 	if w.e.Lamp != LampUnseen {
 		o.lamp = w.e.Lamp
 	}
-	if o.inside() && o.given {
-		ln.remove(i) // given up before its time, and now really out
+	if o.inside() && (o.given || o.found && o.two.IsZero()) {
+		ln.remove(i) // given up before its time and now really out, or never spoken of by the bells at all
 	}
 	return nil
 }

@@ -58,6 +58,9 @@ func headerForms() []form {
 		{fields("clearing A N yd"), func(p *parser, g map[string]word) error {
 			return p.header.clearing(g["A"].text, g["N"].text)
 		}},
+		{fields("accepts A NAME"), func(p *parser, g map[string]word) error {
+			return p.header.accepts(g["A"].text, g["NAME"].text)
+		}},
 		{fields("switch A"), func(p *parser, g map[string]word) error {
 			return p.header.change(g["A"].text, func(b *block.Box) { b.Switch = true })
 		}},
@@ -205,6 +208,16 @@ func (h *header) clearing(id, yards string) error {
 		return err
 	}
 	return h.change(id, func(b *block.Box) { b.Clearing = n })
+}
+
+// accepts is the point that a box's acceptance reaches to: the clearing point, beyond it into the next box's limits and
+// only with line clear from there, or the starter.
+func (h *header) accepts(id, point string) error {
+	switch point {
+	case "clearing", "beyond", "starter":
+		return h.change(id, func(b *block.Box) { b.Accepts = point })
+	}
+	return fmt.Errorf("%q is no point that an acceptance reaches to; it is clearing, beyond or starter", point)
 }
 
 func (h *header) yard(id, roads string) error {
