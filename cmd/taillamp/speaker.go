@@ -18,7 +18,7 @@ import (
 
 // buildWithSpeaker is what to do about a program that has no loudspeaker in it.
 const buildWithSpeaker = "build one that has: apt install gcc pkg-config libasound2-dev, then go build -tags speaker ./cmd/taillamp " +
-	"(Windows and macOS need only the go build)"
+	"(Windows needs only the go build, macOS a C compiler first)"
 
 // wall is where bells of some boxes hang: on the loudspeaker of this machine. A sitting goes on whatever becomes of it.
 type wall struct {

@@ -74,16 +74,6 @@ func (b *bench) place(after time.Duration) (at int64, beat uint32, reading bool)
 	return steady + b.samples(after), b.beats, true
 }
 
-// pace tells how many seconds of sound the device has taken, and in what time.
-func (b *bench) pace() (sound, passed float64) {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	if b.began.IsZero() {
-		return 0, 0
-	}
-	return b.seconds(b.given), b.clock().Sub(b.began).Seconds()
-}
-
 // stalled tells whether the device has ceased to ask for samples.
 func (b *bench) stalled() bool {
 	b.mu.Lock()

@@ -1,4 +1,4 @@
-//go:build speaker && (windows || darwin)
+//go:build speaker && (windows || (darwin && cgo))
 
 package speaker
 

@@ -1,4 +1,4 @@
-//go:build !(speaker && (cgo || windows || darwin))
+//go:build !(speaker && (cgo || windows))
 
 package speaker
 

@@ -1,4 +1,4 @@
-//go:build speaker && (cgo || windows || darwin)
+//go:build speaker && (cgo || windows)
 
 package speaker
 
@@ -80,6 +80,16 @@ func openContext(rate int) (*oto.Context, error) {
 		return nil, fmt.Errorf("%w: %w", ErrNoSpeaker, err)
 	}
 	return context, nil
+}
+
+// pace tells how many seconds of sound the device has taken, and in what time.
+func (b *bench) pace() (sound, passed float64) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.began.IsZero() {
+		return 0, 0
+	}
+	return b.seconds(b.given), b.clock().Sub(b.began).Seconds()
 }
 
 // proven tells whether the device took the silence at the pace of a clock. One that takes nothing is not
