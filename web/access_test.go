@@ -107,7 +107,7 @@ func TestCycleByKeysAlone(t *testing.T) {
 // does not hear.
 func TestWorkedWithoutSound(t *testing.T) {
 	e := open(t, "lathermoor", nil)
-	b := browser(t)
+	b := besides(t)
 	ul := tablet(t, b, "Ullathwick", e.at, 1024, 768)
 	ul.takeDuty("UL")
 	os := tablet(t, b, "Ossenwaite", "about:blank", 1024, 768)
@@ -130,7 +130,7 @@ func TestWorkedWithoutSound(t *testing.T) {
 // change by themselves.
 func TestClosingSwitch(t *testing.T) {
 	e := open(t, "lathermoor", nil)
-	b := browser(t)
+	b := besides(t)
 	os := tablet(t, b, "Ossenwaite", e.at, 1024, 768)
 	os.takeDuty("OS")
 	qu := tablet(t, b, "Quarnaby", e.at, 1024, 768)

@@ -50,5 +50,12 @@ func browser(t *testing.T) context.Context {
 	return first
 }
 
+// besides starts a browser for a test that may run beside others: most of its time goes by in waiting for a hand.
+func besides(t *testing.T) context.Context {
+	t.Helper()
+	t.Parallel()
+	return browser(t)
+}
+
 // patience is how long a test waits for something on a page before it gives up. It is no measure of speed.
 const patience = 20 * time.Second

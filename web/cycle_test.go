@@ -20,7 +20,7 @@ const (
 // working opens Ullathwick and Ossenwaite Junction at two tablets, both with their signaller.
 func working(t *testing.T, e evening) (ul, os *tab) {
 	t.Helper()
-	b := browser(t)
+	b := besides(t)
 	ul = tablet(t, b, "Ullathwick", e.at, 1024, 768)
 	os = tablet(t, b, "Ossenwaite", e.at, 1024, 768)
 	ul.takeDuty("UL")

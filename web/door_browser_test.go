@@ -19,7 +19,7 @@ func TestOnePressFromTheWordToTheBox(t *testing.T) {
 	e := open(t, "lathermoor", nil)
 	server := httptest.NewServer(web.New(web.Config{Live: e.live, Word: "signal"}))
 	t.Cleanup(server.Close)
-	p := tablet(t, browser(t), "a guest", onShed(t, server.URL)+"/signal", 390, 844)
+	p := tablet(t, besides(t), "a guest", onShed(t, server.URL)+"/signal", 390, 844)
 	require.False(t, eval[bool](p, "isSecureContext"), "plain http on a LAN")
 	p.tap(`button.take[data-box="OS"]`, 0)
 	p.until(`location.pathname === "/s/demo/box/OS" && document.querySelector("tl-bell")`)
@@ -31,7 +31,7 @@ func TestOnePressFromTheWordToTheBox(t *testing.T) {
 // whose ears are unproved, and the start is possible all the same.
 func TestEarsAreTried(t *testing.T) {
 	e := open(t, "lathermoor", nil)
-	b := browser(t)
+	b := besides(t)
 	os := tablet(t, b, "Ossenwaite", e.at, 1024, 768)
 	require.Equal(t, []string{"Ullathwick", "Tolverbeck, Branch Single", "Hexleigh West"}, os.takeDuty("OS"))
 	os.until("taillampShelf.wire.kept.length === 0")
@@ -91,7 +91,7 @@ func TestNoticeOfTheNextTrains(t *testing.T) {
 	e := open(t, "lathermoor", func(h *block.Header) {
 		h.Layout = strings.Replace(h.Layout, `starts = "15:30"`, `starts = "15:50"`, 1)
 	})
-	p := tablet(t, browser(t), "Ossenwaite", e.at+"/s/demo/box/OS", 1024, 768)
+	p := tablet(t, browser(t), "Ossenwaite", e.at+"/s/demo/box/OS", 1024, 768) // not beside others: the clock runs
 	p.until(`document.querySelector("tl-notice li[data-train]") && window.taillampShelf.shown`)
 	require.Equal(t, 3, eval[int](p, `document.querySelectorAll("tl-notice li[data-train]").length`))
 	first := eval[string](p, `document.querySelector('tl-notice li[data-train="1"]').innerText.replace(/\s+/g, " ")`)
@@ -105,7 +105,7 @@ func TestNoticeOfTheNextTrains(t *testing.T) {
 // Q7: with every other host refused nothing is missing, and nothing is asked of any other host.
 func TestNothingFromOutside(t *testing.T) {
 	e := open(t, "lathermoor", nil)
-	p := tablet(t, browser(t), "Ossenwaite", e.at, 1024, 768)
+	p := tablet(t, besides(t), "Ossenwaite", e.at, 1024, 768)
 	p.takeDuty("OS")
 	for _, path := range []string{"", "/s/demo/book/OS", "/s/demo/findings", "/s/demo/box/OS", "/"} {
 		if path != "" {

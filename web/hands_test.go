@@ -26,7 +26,7 @@ func (p *tab) beatsOf(e evening, want int) {
 func TestPlungerIsFeltAtOnce(t *testing.T) {
 	e := open(t, "lathermoor", nil)
 	net, at := badNetwork(t, e.at, 0)
-	p := tablet(t, browser(t), "Ossenwaite", at, 1024, 768)
+	p := tablet(t, besides(t), "Ossenwaite", at, 1024, 768)
 	p.takeDuty("OS")
 	p.until(`taillampShelf.bells.buffers.clack.ready`)
 	eval[int](p, `(() => {
@@ -75,7 +75,7 @@ func (p *tab) pen(at point) {
 // takes it off. Both are in the record, and the collar is 24 mm of a ten-inch page or more.
 func TestCollarReminds(t *testing.T) {
 	e := open(t, "lathermoor", nil)
-	p := tablet(t, browser(t), "Ossenwaite", e.at, 1024, 768)
+	p := tablet(t, besides(t), "Ossenwaite", e.at, 1024, 768)
 	p.takeDuty("OS")
 	collar := `.reminder[data-section="` + down + `"]`
 	p.tap(collar, 30*time.Millisecond)
@@ -97,7 +97,7 @@ func TestCollarReminds(t *testing.T) {
 // A refused or impossible act: the handle springs back and one sentence says why (B15, Q9: at most 25 words).
 func TestRefusedActSaysWhy(t *testing.T) {
 	e := open(t, "lathermoor", nil)
-	p := tablet(t, browser(t), "Ossenwaite", e.at, 1024, 768)
+	p := tablet(t, besides(t), "Ossenwaite", e.at, 1024, 768)
 	p.takeDuty("OS")
 	p.tap(`tl-lamp[data-section="`+down+`"] button`, 750*time.Millisecond)
 	p.until(`document.querySelector('tl-bell[data-circuit="UL-OS"] .says.on')`)
@@ -108,7 +108,7 @@ func TestRefusedActSaysWhy(t *testing.T) {
 // B6: the needle may be dragged too, and points at what is wanted until the record has it.
 func TestNeedleIsDragged(t *testing.T) {
 	e := open(t, "lathermoor", nil)
-	p := tablet(t, browser(t), "Ossenwaite", e.at, 1024, 768)
+	p := tablet(t, besides(t), "Ossenwaite", e.at, 1024, 768)
 	p.takeDuty("OS")
 	box := eval[[]float64](p, `(() => { const r = document.querySelector('`+needle(down)+` svg').getBoundingClientRect(); return [r.left, r.top, r.width, r.height]; })()`)
 	pivot := point{box[0] + box[2]/2, box[1] + box[3] - 4}

@@ -15,7 +15,7 @@ const (
 // stopped and told, and 2-1 takes the count down again (other-methods.md 5.3).
 func TestLoopCountsItsTrains(t *testing.T) {
 	e := open(t, "lathermoor", fourNeighbours)
-	b := browser(t)
+	b := besides(t)
 	os := tablet(t, b, "Ossenwaite", e.at, 1024, 768)
 	qu := tablet(t, b, "Quarnaby", e.at, 1024, 768)
 	os.takeDuty("OS")

@@ -26,7 +26,7 @@ func fourNeighbours(h *block.Header) {
 // B18, Q4, Q5: neighbours stand left to right in line order at every size, nothing scrolls sideways, plungers are 18 mm
 // and needles 30 mm of a ten-inch page or more, and whatever is touched is 48 pixels.
 func TestShelfAtEverySize(t *testing.T) {
-	b := browser(t)
+	b := besides(t)
 	for _, c := range []struct {
 		name   string
 		change func(*block.Header)
@@ -68,7 +68,7 @@ const smallTargets = `Array.from(document.querySelectorAll("button, a")).map((e)
 
 // At 1024x768 the whole of the shelf, the bells and the last lines of the book are seen without scrolling.
 func TestBoxFitsTheTablet(t *testing.T) {
-	b := browser(t)
+	b := besides(t)
 	e := open(t, "lathermoor", nil)
 	p := tablet(t, b, "Ossenwaite", e.at, 1024, 768)
 	p.takeDuty("OS")
@@ -79,7 +79,7 @@ func TestBoxFitsTheTablet(t *testing.T) {
 
 // Q5: at twice the size of text nothing scrolls sideways and nothing that can be pressed is cut off.
 func TestTextTwiceAsLarge(t *testing.T) {
-	b := browser(t)
+	b := besides(t)
 	e := open(t, "lathermoor", nil)
 	for _, path := range []string{"/", "/s/demo/box/OS", "/s/demo/book/OS", "/s/demo/findings"} {
 		p := tablet(t, b, path, e.at+path, 1024, 768)
@@ -94,7 +94,7 @@ func TestTextTwiceAsLarge(t *testing.T) {
 // Q6: a first visit to a box is 150 kB at most, its script 60 kB at most.
 func TestFirstVisitIsLight(t *testing.T) {
 	e := open(t, "lathermoor", nil)
-	p := tablet(t, browser(t), "Ossenwaite", e.at+"/s/demo/box/OS", 1024, 768)
+	p := tablet(t, besides(t), "Ossenwaite", e.at+"/s/demo/box/OS", 1024, 768)
 	p.until("window.taillampShelf && taillampShelf.shown")
 	const weigh = `performance.getEntriesByType("resource").concat(performance.getEntriesByType("navigation"))`
 	script := eval[float64](p, weigh+`.filter((r) => r.name.endsWith(".mjs")).reduce((sum, r) => sum + r.decodedBodySize, 0)`)

@@ -50,7 +50,7 @@ func (p *tab) says(part, words string) {
 // gives the release, one token is drawn and shown in whose hands it is, and it is put back before 2-1.
 func TestTokenIsWorked(t *testing.T) {
 	e := open(t, "lathermoor", nil)
-	b := browser(t)
+	b := besides(t)
 	os := tablet(t, b, "Ossenwaite", e.at, 1024, 768)
 	to := tablet(t, b, "Tolverbeck", e.at, 1024, 768)
 	os.takeDuty("OS")
