@@ -110,6 +110,8 @@ export class Shelf {
         if (needle) needle.display(line);
         const token = all("tl-token").find((n) => n.dataset.section === line.section);
         if (token) token.display(line, this.page.names[i.to] || i.name);
+        const lamp = line.toMe && all("tl-lamp").find((n) => n.dataset.section === line.section);
+        if (lamp) lamp.display(line);
         const collar = all(".reminder").find((b) => b.dataset.section === line.section);
         if (collar) collar.setAttribute("aria-pressed", String(!!line.collar));
       }

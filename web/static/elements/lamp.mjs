@@ -2,6 +2,9 @@
 
 const HOLD = 600; // milliseconds
 
+// PLACES are where a train can be seen before its tail has been.
+const PLACES = { stands: "at the home signal", heads: "is here: hold", arrives: "is in" };
+
 export class Lamp extends HTMLElement {
   connectedCallback() {
     if (this.wired) return;
@@ -34,6 +37,16 @@ export class Lamp extends HTMLElement {
   saw() {
     const detail = { do: "train", where: "passes", lamp: "seen", section: this.dataset.section };
     this.dispatchEvent(new CustomEvent("act", { bubbles: true, detail }));
+  }
+
+  // display tells what of a line's trains can be seen from the window.
+  display(line) {
+    const seen = (line.trains || []).filter((t) => PLACES[t.where]);
+    const last = seen[seen.length - 1];
+    const words = last ? (last.train ? "no. " + last.train + " " : "a train ") + PLACES[last.where] : "hold";
+    const small = this.querySelector("small");
+    if (small.textContent !== words) small.textContent = words;
+    this.querySelector("button").classList.toggle("sight", !!last && last.where !== "stands");
   }
 
   // marked shows for a moment that the record has it.
