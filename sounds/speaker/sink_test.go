@@ -45,20 +45,18 @@ func TestTheLoudspeakerRingsInTime(t *testing.T) {
 		time.Sleep(time.Second)
 	}
 	heard := s.Heard()
-	require.Len(t, heard, len(struck), "strokes that came out of the loudspeaker")
 	require.NoError(t, speaker.Lost())
 
-	var late, bent []time.Duration
-	for i := range heard {
-		late = append(late, heard[i].Sub(struck[i]))
+	late, broken := soundtest.Lateness(struck, heard)
+	var bent []time.Duration
+	for i := range late {
 		if !first[i] {
-			bent = append(bent, (heard[i].Sub(heard[i-1]) - struck[i].Sub(struck[i-1])).Abs())
+			bent = append(bent, (late[i] - late[i-1]).Abs())
 		}
 	}
-	fmt.Printf("loudspeaker: %d beats, strike to sound p50 %v p95 %v, gap error p95 %v most %v\n",
-		len(late), soundtest.Percentile(late, 50), soundtest.Percentile(late, 95), soundtest.Percentile(bent, 95), slices.Max(bent))
+	fmt.Printf("loudspeaker: %d beats, strike to sound p50 %v p95 %v, gap error p95 %v most %v; broken in two %d\n",
+		len(late), soundtest.Percentile(late, 50), soundtest.Percentile(late, 95), soundtest.Percentile(bent, 95), slices.Max(bent), broken)
 	require.LessOrEqual(t, soundtest.Percentile(late, 95), 60*time.Millisecond)
-	require.Greater(t, slices.Min(late), time.Duration(0), "heard before it was struck: the test's own clock is wrong")
 	require.LessOrEqual(t, soundtest.Percentile(bent, 95), 15*time.Millisecond)
 }
 
