@@ -117,7 +117,7 @@ func (a *act) breaks(rule RuleID, box int) {
 func (t *talk) idle() bool {
 	for l := range t.lines {
 		ln := &t.lines[l]
-		if t.token.out || t.token.asked != [2]stage{} || ln.stands != idle || ln.bbIn != none || ln.bbOut != none || ln.fwd != none {
+		if t.token.out || t.token.asked != [2]stage{} || ln.stands != idle || ln.belled() > 0 || ln.bbIn != none || ln.bbOut != none || ln.fwd != none {
 			return false
 		}
 	}

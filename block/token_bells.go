@@ -53,7 +53,8 @@ func (w *work) enterSingle(x int, g *group, code *Code) {
 	if i < 0 || !ln.trains[i].found {
 		w.judgeEnterSingle(x, g.first)
 	}
-	if i < 0 && !ln.ringsAgain(w.t.other[x]) && ln.comingTo(1-x) < 0 {
+	his := ln.stands >= acc && w.t.token.from != x // the other end's train: this 2 speaks of none
+	if i < 0 && !his && !ln.ringsAgain(w.t.other[x]) && ln.comingTo(1-x) < 0 {
 		o := occupant{from: x, accepted: ln.stands == acc && w.t.token.from == x}
 		if ln.offer != nil && o.accepted {
 			o.id = ln.offer.train

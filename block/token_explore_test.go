@@ -128,6 +128,6 @@ func exploreToken(t *testing.T, trains bool, mistakes int) {
 		queue = append(queue, states[n].from...)
 	}
 	for n, ok := range returns {
-		require.True(t, ok, "no way back to normal from state %d: %+v", n, r.Lines(states[n].State))
+		require.True(t, ok, "no way back to normal from state %d: %s", n, states[n].Shape())
 	}
 }

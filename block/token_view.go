@@ -23,7 +23,7 @@ func (r *Rules) tokenView(v *LineView, p *circuitPlan, c *circuitState, x int) {
 	ln, tk, y := &t.lines[singleLine], &t.token, 1-x
 	all := !tk.out && !ln.broken
 	v.Token = &TokenView{Kind: p.kind, Shows: tk.word(ln, x), Here: tk.in[x], Out: tk.out,
-		Release: all && c.keys[y].held && !t.dead, Holding: all && c.keys[x].held,
+		Release: all && c.keys[y].held, Holding: all && c.keys[x].held,
 		Mine: ln.stands != idle && tk.from == x, Shunt: tk.asked[x] == bound || tk.asked[y] == bound, Asks: tk.asked[x] == bound,
 		Back: !tk.out && tk.used && (ln.stands >= acc || tk.asked[x] == bound)}
 	switch {
