@@ -92,8 +92,7 @@ func (d *drawing) drawBooked(panel int) {
 }
 
 // drawRuns draws every train on a panel, with its number where there is room.
-func (d *drawing) drawRuns(panel int) {
-	stands := d.stands(panel)
+func (d *drawing) drawRuns(panel int, stands map[standing]float64) {
 	for n := range d.Runs {
 		for _, leg := range d.legs(panel, n, stands) {
 			d.drawLeg(&d.Runs[n], leg)

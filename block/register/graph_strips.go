@@ -2,6 +2,7 @@ package register
 
 import (
 	"fmt"
+	"slices"
 
 	"taillamp/block"
 )
@@ -38,6 +39,44 @@ func (d *drawing) drawBands(panel int) {
 		d.put(`<rect x="%.1f" y="%.1f" width="%.1f" height="%.1f" %s class="band"><title>%s</title></rect>`, x, y, wide, bandHeight,
 			b.What.fill(), esc(words))
 	}
+}
+
+// drawWaits marks where a train lost time at a place, from when to when, and says for what: a bar under its line between
+// two upright ends, so that it is seen without colour. Time lost on the road has no place, and no bar.
+func (d *drawing) drawWaits(panel int, delays []Delay, stands map[standing]float64) {
+	for _, x := range delays {
+		run := &d.Runs[x.Run]
+		stop := slices.IndexFunc(run.Stops, func(s Stop) bool { return s.Box == x.Box })
+		place, ok := d.Panels[panel].place(x.Box)
+		if x.Why == ByRunning || stop < 0 || !ok || !d.runsOn(panel, run.Stops, stop) {
+			continue
+		}
+		from, till, y := d.x(x.From), d.x(x.Till), d.y(panel, place)+stands[standing{x.Run, stop}]
+		d.put(`<g class="wait"><title>%s</title><rect x="%.1f" y="%.1f" width="%.1f" height="9" fill="#e3a21a" fill-opacity="0.6"/>`+
+			`<path d="M%.1f %.1fv13M%.1f %.1fv13" stroke="%s" stroke-width="1.2"/></g>`, esc(d.Tell(x)), from, y-4.5, till-from,
+			from, y-6.5, till, y-6.5, ink)
+		if words := d.waitWords(x); till-from > 24 {
+			d.put(`<text x="%.1f" y="%.1f" font-size="11" font-style="italic" fill="%s" stroke="%s" stroke-width="3" paint-order="stroke">%s</text>`,
+				from+2, y-9, ink, paper, esc(words))
+			d.labels = append(d.labels, labelBox{from + 2, y - 9, float64(len(words)) * 5.6})
+		}
+	}
+}
+
+// waitWords say shortly what a train waited for.
+func (d *drawing) waitWords(x Delay) string {
+	if x.Other >= 0 {
+		return "for " + d.Runs[x.Other].name()
+	}
+	switch x.Why {
+	case ByAnswer:
+		return "for " + string(x.By)
+	case ByBlock:
+		return "line blocked"
+	case ByFailure:
+		return "failure"
+	}
+	return "held"
 }
 
 // lanes are where the strip of each line lies. Lines that are never worked at the same time share one.
@@ -117,5 +156,9 @@ func (d *drawing) key() {
 		x += 38
 		word(string(s))
 	}
-	d.put(`<text x="%.1f" y="%.1f" font-size="13" fill="%s">The strip of a line lies at the box in advance: Down above the place, Up below it.</text>`, x, y+4, faded)
+	d.put(`<rect x="%.1f" y="%.1f" width="30" height="9" fill="#e3a21a" fill-opacity="0.6"/><path d="M%.1f %.1fv13M%.1f %.1fv13" stroke="%s" stroke-width="1.2"/>`,
+		x, y-4.5, x, y-6.5, x+30, y-6.5, ink)
+	x += 38
+	word("waited")
+	d.put(`<text x="%.1f" y="%.1f" font-size="13" fill="%s">The strip of a line is at the box in advance: Down above, Up below.</text>`, x, y+4, faded)
 }

@@ -55,8 +55,11 @@ func (g *Graph) draw() *drawing {
 	for i := range g.Panels {
 		d.drawBooked(i)
 	}
+	delays := g.Delays()
 	for i := range g.Panels {
-		d.drawRuns(i)
+		stands := d.stands(i)
+		d.drawWaits(i, delays, stands)
+		d.drawRuns(i, stands)
 	}
 	d.key()
 	d.w.WriteString("</svg>\n")
