@@ -60,7 +60,7 @@ func tokenEnteringOutOfPlace(ln *line, tk *tokenState, x int) bool {
 // judgeLeavesSingle lays a train passing the section signal at end x to TK-01 if its driver has not got the token of
 // the section, and tells whether it did. If he has another's, that is TK-04, dated at its handing over.
 func (w *work) judgeLeavesSingle(x int) bool {
-	if !w.enteredWithoutToken() {
+	if !w.enteredWithoutToken(x) {
 		return false
 	}
 	w.breaks("TK-01", x, singleLine, w.e.At)
@@ -68,10 +68,11 @@ func (w *work) judgeLeavesSingle(x int) bool {
 	return true
 }
 
-// enteredWithoutToken is TK-01.
-func (w *work) enteredWithoutToken() bool {
+// enteredWithoutToken is TK-01. A token that came with a train from the other end is no authority to go back with: it is
+// restored first (E9, T5).
+func (w *work) enteredWithoutToken(x int) bool {
 	tk := &w.t.token
-	return !tk.out || !tk.carried || tk.holder != "" && w.e.Train != "" && tk.holder != w.e.Train
+	return !tk.out || !tk.carried || tk.drawn != x || tk.holder != "" && w.e.Train != "" && tk.holder != w.e.Train
 }
 
 // wrongTokenHandedOver is TK-04: the train that leaves has the token of another section in its driver's hand, which
