@@ -159,7 +159,7 @@ func (l *Live) prepare(a ask) (block.Event, error) {
 		return e, block.ErrNoSuchBox
 	case a.seat.As != Work:
 		return e, ErrNotForSeat
-	case a.take && d.taken():
+	case a.take && d.taken(l.now()):
 		return e, &TakenError{Who: d.who}
 	case !a.take && d.holder != a.name:
 		return e, ErrWrongTicket
@@ -236,7 +236,7 @@ func (l *Live) took(e block.Entry) {
 		}
 	case block.Duty:
 		if d := l.desk(e.Event.By); d != nil && e.Outcome.Ending == block.Done {
-			d.holder, d.who = "", ""
+			d.holder, d.who, d.at, d.left = "", "", 0, time.Time{}
 			if !e.Event.Off {
 				d.holder, d.who = e.Seat, e.Event.Words
 			}

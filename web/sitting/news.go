@@ -97,6 +97,8 @@ type boxDesk struct {
 	who     string                   // as he signed
 	seen    bool                     // his tablet has been on the wire since this process took the record
 	watched int                      // how many watch it
+	at      int                      // how many of them at work: none or one
+	left    time.Time                // when his tablet went off the wire; zero: it is on it, or never was
 }
 
 // desks lays out a desk for every box of the layout, in layout order.
@@ -116,7 +118,14 @@ func desks(r *block.Rules, began time.Time) []*boxDesk {
 
 // taken tells whether a tablet has the box. One that was never seen since the sitting was gone on with does not: an
 // evening broken off last week may be gone on with by other people.
-func (d *boxDesk) taken() bool { return d.holder != "" && d.seen }
+//
+// Nor does one that has been silent for a while: its battery may be flat, and the box must be worked.
+func (d *boxDesk) taken(now time.Time) bool {
+	return d.holder != "" && d.seen && (d.left.IsZero() || now.Sub(d.left) < silent)
+}
+
+// silent is how long a tablet may be off the wire until another may have its box.
+const silent = 10 * time.Second
 
 func (l *Live) desk(box block.BoxID) *boxDesk {
 	for _, d := range l.desks {
@@ -244,7 +253,7 @@ func (l *Live) staffing(s block.State) []Staffing {
 	for _, d := range l.desks {
 		v := l.rules.View(s, d.id)
 		all = append(all, Staffing{Box: d.id, Name: d.name, OnDuty: v.OnDuty, Since: v.Since, Who: d.who, Ears: v.Ears,
-			Open: v.Open, Taken: d.taken(), Simulated: l.simulated(d.id)})
+			Open: v.Open, Taken: d.taken(l.now()), Simulated: l.simulated(d.id)})
 	}
 	return all
 }

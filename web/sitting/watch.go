@@ -4,6 +4,7 @@ import (
 	"context"
 	"slices"
 	"sync"
+	"time"
 
 	"taillamp/block"
 )
@@ -80,6 +81,9 @@ func (l *Live) admit(w *Watch) error {
 	l.watches = append(l.watches, w)
 	if d != nil {
 		d.watched++
+		if w.seat.As == Work {
+			d.at, d.left = 1, time.Time{}
+		}
 		if d.watched == 1 { // nobody was told of changes meanwhile
 			d.view = l.rules.View(l.told().state, d.id)
 			d.notice = l.expected(d, l.now())
@@ -136,6 +140,11 @@ func (l *Live) cut(w *Watch, why error) {
 	l.watches = slices.Delete(l.watches, at, at+1)
 	if d := l.desk(w.seat.Box); d != nil {
 		d.watched--
+		if w.seat.As == Work && d.holder == w.seat.name() {
+			if d.at--; d.at == 0 {
+				d.left = l.now()
+			}
+		}
 	}
 	w.why = why
 	close(w.news)

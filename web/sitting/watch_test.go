@@ -127,3 +127,34 @@ func TestSyncGivesThePresentInItsPlace(t *testing.T) {
 	require.Equal(t, "1", present.Missed[0].Beats.String())
 	require.False(t, present.Unknown)
 }
+
+// A tablet whose battery is flat loses its box to whoever takes it after a while, in mid-cycle: state and register are as
+// they were, and what rang meanwhile is told in words (C8). One that only blinked keeps it (C9).
+func TestAnotherTabletGoesOn(t *testing.T) {
+	s := newStage(t, sitting.NewMemory())
+	first, other := s.duty(ul), s.duty(os)
+	w := s.watch(first)
+	s.ring(first, "1")
+	s.ring(other, "1")
+	s.ring(first, "4")
+	before := s.view(ul)
+	w.Close()
+	s.clock.Move(5 * time.Second)
+	_, err := s.live.TakeDuty(t.Context(), ul, "the relief")
+	require.ErrorIs(t, err, sitting.ErrTaken, "it may come back yet")
+	again := s.watch(first)
+	s.settle()
+	again.Close()
+	s.clock.Move(11 * time.Second)
+	s.ring(other, "4") // accepted while nobody is at UL
+	second, err := s.live.TakeDuty(t.Context(), ul, "the relief")
+	require.NoError(t, err)
+	v := s.view(ul)
+	require.Equal(t, before.Shelf[0].Lines[1].Section, v.Shelf[0].Lines[1].Section)
+	p, err := s.live.Present(t.Context(), second)
+	require.NoError(t, err)
+	require.Equal(t, "4", p.View.Shelf[0].Heard.Beats.String(), "what rang is told in words")
+	_, err = s.act(first, block.Event{Do: block.Beat, Circuit: bell})
+	require.ErrorIs(t, err, sitting.ErrWrongTicket, "the old tablet has lost the box")
+	s.must(second, block.Event{Do: block.Beat, Circuit: bell, Pressed: s.clock.Now()})
+}
