@@ -164,11 +164,12 @@ func likely(r *block.Rules, s block.State, _ block.View, n int, step func(block.
 	for _, i := range v.Shelf {
 		v.Sends = append(v.Sends, block.Sending{Section: i.Lines[0].Section, Beats: block.Beats{3, 1}})
 	}
-	for _, a := range r.Next(v) {
-		step(a.Event(box))
-		if a.Held {
-			step(block.Event{Do: block.Hold, By: box, Circuit: a.Circuit})
-		}
+	advice := r.Next(v)
+	if len(advice) == 0 {
 		return
+	}
+	step(advice[0].Event(box))
+	if advice[0].Held {
+		step(block.Event{Do: block.Hold, By: box, Circuit: advice[0].Circuit})
 	}
 }

@@ -1,7 +1,6 @@
 package sim
 
 import (
-	"strings"
 
 	"taillamp/block"
 )
@@ -118,12 +117,6 @@ func (m *moment) still() bool {
 // idle tells whether nothing is being said and nothing is signalled on the line picked.
 func (m *moment) idle() bool {
 	return m.l.Standing == "IDLE" && m.l.Shows == block.Blocked && len(m.l.Trains) == 0 && m.quiet() && len(m.i.Offers) == 0
-}
-
-// base is the line's standing without what is laid over it.
-func (m *moment) base() string {
-	b, _, _ := strings.Cut(m.l.Standing, "+")
-	return b
 }
 
 // waited tells whether this box has rung something anywhere that has not been answered, or been called.

@@ -1,7 +1,6 @@
 package sim_test
 
 import (
-	"fmt"
 	"iter"
 	"testing"
 	"time"
@@ -52,19 +51,4 @@ func TestTinyDay(t *testing.T) {
 			t.Errorf("seed %d: %s at %s %s train %s: %s", seed, f.Rule, f.Box, f.At.Format("15:04:05"), f.Train, f.Says)
 		}
 	}
-}
-
-// show writes an entry for whoever reads why a day went wrong.
-func show(e block.Entry) string {
-	v := e.Event
-	s := fmt.Sprintf("%s %s %s %s%s %s %s %s %s", v.At.Format("15:04:05.0"), v.By, v.Do, v.Circuit, v.Section, v.Beats, v.Show, v.Train, v.Where)
-	for _, c := range e.Outcome.Changes {
-		if c.Signal != nil {
-			s += fmt.Sprintf(" | %s %s %s", c.Signal.Key, c.Signal.Sense, c.Signal.Did)
-		}
-	}
-	for _, i := range e.Outcome.Irregular {
-		s += " !" + string(i.Rule)
-	}
-	return s
 }

@@ -241,9 +241,6 @@ func heardJS(circuit string) string {
 	return `document.querySelector('tl-bell[data-circuit="` + circuit + `"] .heard').textContent`
 }
 
-// heard is what a bell says was last heard.
-func (p *tab) heard(circuit string) string { return eval[string](p, heardJS(circuit)) }
-
 // turn touches a word of an indicator.
 func (p *tab) turn(section, show string) {
 	p.t.Helper()

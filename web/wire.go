@@ -270,8 +270,8 @@ func (t *tablet) farewell() {
 	}
 	t.answers()
 	t.busy.Lock() // an act that the end found under way has its answer too
-	t.busy.Unlock()
 	t.answers()
+	t.busy.Unlock()
 	code, again := codeOf(why)
 	t.bye(code, wordsOf(t.s.live.Rules(), why).words, again)
 }

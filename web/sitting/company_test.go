@@ -29,24 +29,26 @@ func (s *stage) rightAct(seat sitting.Seat) {
 	s.t.Helper()
 	v := s.view(seat.Box)
 	v.At = s.clock.Now()
-	for _, a := range s.live.Rules().Next(v) {
-		if a.Do != block.Rung {
-			s.must(seat, a.Event(seat.Box))
-			return
-		}
-		for i, n := range a.Beats {
-			if i > 0 {
-				s.clock.Move(700 * time.Millisecond)
-			}
-			for range n {
-				s.clock.Move(300 * time.Millisecond)
-				s.must(seat, block.Event{Do: block.Beat, Circuit: a.Circuit, Pressed: s.clock.Now()})
-			}
-		}
-		s.clock.Move(4 * time.Second)
-		s.settle()
+	advice := s.live.Rules().Next(v)
+	if len(advice) == 0 {
 		return
 	}
+	a := advice[0]
+	if a.Do != block.Rung {
+		s.must(seat, a.Event(seat.Box))
+		return
+	}
+	for i, n := range a.Beats {
+		if i > 0 {
+			s.clock.Move(700 * time.Millisecond)
+		}
+		for range n {
+			s.clock.Move(300 * time.Millisecond)
+			s.must(seat, block.Event{Do: block.Beat, Circuit: a.Circuit, Pressed: s.clock.Now()})
+		}
+	}
+	s.clock.Move(4 * time.Second)
+	s.settle()
 }
 
 // One operator works OS; UL and its trains are simulated. The first train is worked through by the two of them, and
