@@ -92,6 +92,9 @@ func (w *work) judgeOutSingle(x int, at time.Time) {
 	ln, tk := &w.t.lines[singleLine], &w.t.token
 	i := ln.comingTo(x)
 	whole := i < 0 || ln.trains[i].inside() || ln.trains[i].left.IsZero() && ln.trains[i].seen == ""
+	if i >= 0 && ln.trains[i].found && whole {
+		return // it came without a token, which its going has been told of, and no token comes home with it
+	}
 	if ln.stands < ent && i < 0 || tk.from == x || tk.out || !whole {
 		w.breaks("TK-08", x, singleLine, at)
 	}
