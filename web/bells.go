@@ -2,11 +2,13 @@ package web
 
 import (
 	"bytes"
+	"compress/gzip"
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
 	"net/http"
 	"net/url"
+	"strconv"
 	"strings"
 	"sync"
 	"time"
@@ -21,65 +23,108 @@ type bells struct {
 	rendered map[string]rendered // by voice or noise
 }
 
-// rendered is a sound as a WAV file, and the address that it is served under.
+// rendered is a sound as a WAV file, the same file compressed, and the address that it is served under.
 type rendered struct {
 	wav     []byte
+	packed  []byte // by gzip (RFC 1952)
 	address string
 }
 
 // shelfSounds are the addresses of what one box hears.
 type shelfSounds struct {
-	Clack string                     `json:"clack"` // its own plunger
 	Bells map[block.CircuitID]string `json:"bells"`
+	Night map[block.CircuitID]string `json:"night"` // the same bells, quiet and short
+	Home  map[string]string          `json:"home"`  // its own apparatus, by the noise's name
 }
+
+// atNight goes before the name of a voice that is to be quiet and short.
+const atNight = "night-"
 
 // shelfSounds gives the addresses of the sounds of a box's shelf as it stands.
 func (s *server) shelfSounds(v *block.View) shelfSounds {
-	all := shelfSounds{Bells: make(map[block.CircuitID]string)}
-	if clack, ok := s.bells.sound("clack"); ok {
-		all.Clack = clack.address
-	}
+	all := shelfSounds{Bells: make(map[block.CircuitID]string), Night: make(map[block.CircuitID]string), Home: make(map[string]string)}
+	noises := []string{"clack", "click"}
 	for _, i := range v.Shelf {
-		if r, ok := s.bells.sound(s.voices[hearing{v.Box, i.Circuit}]); ok {
+		voice := s.voices[hearing{v.Box, i.Circuit}]
+		if r, ok := s.bells.sound(voice); ok {
 			all.Bells[i.Circuit] = r.address
+		}
+		if r, ok := s.bells.sound(atNight + voice); ok {
+			all.Night[i.Circuit] = r.address
+		}
+		if i.Method == "token" {
+			noises = append(noises, "drawn", "restored")
+		}
+	}
+	for _, n := range noises {
+		if r, ok := s.bells.sound(n); ok {
+			all.Home[n] = r.address
 		}
 	}
 	return all
 }
 
-// sound serves one sound. Its name holds the hash of its content, so it may be kept for a year.
+// sound serves one sound, compressed where the browser takes that. Its name holds the hash of its content, so it may be
+// kept for a year.
 func (s *server) sound(w http.ResponseWriter, r *http.Request) {
-	wav, ok := s.bells.file(strings.TrimPrefix(r.URL.Path, "/sounds/"))
+	found, ok := s.bells.file(strings.TrimPrefix(r.URL.Path, "/sounds/"))
 	if !ok {
 		http.Error(w, "There is no such sound here.", http.StatusNotFound)
 		return
 	}
 	w.Header().Set("Content-Type", "audio/wav")
 	w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
-	http.ServeContent(w, r, "", time.Time{}, bytes.NewReader(wav))
+	w.Header().Set("Vary", "Accept-Encoding")
+	if takesGzip(r.Header.Values("Accept-Encoding")) {
+		w.Header().Set("Content-Encoding", "gzip")
+		w.Header().Set("Content-Length", strconv.Itoa(len(found.packed)))
+		if r.Method != http.MethodHead {
+			_, _ = w.Write(found.packed) // who asked may be gone
+		}
+		return
+	}
+	http.ServeContent(w, r, "", time.Time{}, bytes.NewReader(found.wav))
 }
 
-// sound renders a voice or a noise of the apparatus, the first time that it is asked for.
+// takesGzip reads Accept-Encoding (RFC 9110, 12.5.3): gzip is named there, and not with a weight of nothing.
+func takesGzip(accepted []string) bool {
+	for _, one := range strings.Split(strings.Join(accepted, ","), ",") {
+		coding, weight, _ := strings.Cut(one, ";")
+		if !strings.EqualFold(strings.TrimSpace(coding), "gzip") {
+			continue
+		}
+		_, q, weighed := strings.Cut(weight, "=")
+		n, err := strconv.ParseFloat(strings.TrimSpace(q), 64)
+		return !weighed || err == nil && n > 0
+	}
+	return false
+}
+
+// sound renders a voice, by day or at night, or a noise of the apparatus, the first time that it is asked for.
 func (b *bells) sound(name string) (rendered, bool) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if r, ok := b.rendered[name]; ok {
 		return r, true
 	}
-	var samples []float32
-	if v, ok := sounds.FindVoice(name); ok {
-		samples = v.Stroke(sounds.Rate, 1)
-	} else if n, ok := sounds.FindNoise(name); ok {
-		samples = n.Sound(sounds.Rate)
-	} else {
+	samples, ok := samplesOf(name)
+	if !ok {
 		return rendered{}, false
 	}
-	var wav bytes.Buffer
+	var wav, packed bytes.Buffer
 	if err := sounds.WriteWAV(&wav, sounds.Rate, samples); err != nil {
 		return rendered{}, false // a buffer takes everything
 	}
+	z := gzip.NewWriter(&packed)
+	if _, err := z.Write(wav.Bytes()); err != nil {
+		return rendered{}, false // likewise
+	}
+	if err := z.Close(); err != nil {
+		return rendered{}, false
+	}
 	sum := sha256.Sum256(wav.Bytes())
-	r := rendered{wav: wav.Bytes(), address: fmt.Sprintf("/sounds/%s-%s.wav", url.PathEscape(name), hex.EncodeToString(sum[:5]))}
+	r := rendered{wav: wav.Bytes(), packed: packed.Bytes(),
+		address: fmt.Sprintf("/sounds/%s-%s.wav", url.PathEscape(name), hex.EncodeToString(sum[:5]))}
 	if b.rendered == nil {
 		b.rendered = make(map[string]rendered)
 	}
@@ -87,17 +132,32 @@ func (b *bells) sound(name string) (rendered, bool) {
 	return r, true
 }
 
+// samplesOf are one stroke of a voice at full force, or a noise.
+func samplesOf(name string) ([]float32, bool) {
+	plain, night := strings.CutPrefix(name, atNight)
+	if v, ok := sounds.FindVoice(plain); ok {
+		if night {
+			v = v.Night()
+		}
+		return v.Stroke(sounds.Rate, 1), true
+	}
+	if n, ok := sounds.FindNoise(name); ok {
+		return n.Sound(sounds.Rate), true
+	}
+	return nil, false
+}
+
 // file finds the sound that a file's name asks for: voice, hash of its content, .wav. Another hash is another sound,
 // and is not there.
-func (b *bells) file(name string) ([]byte, bool) {
+func (b *bells) file(name string) (rendered, bool) {
 	stem, ok := strings.CutSuffix(name, ".wav")
 	at := strings.LastIndexByte(stem, '-')
 	if !ok || at < 0 {
-		return nil, false
+		return rendered{}, false
 	}
 	r, ok := b.sound(stem[:at])
 	if !ok || !strings.HasSuffix(r.address, stem[at:]+".wav") {
-		return nil, false
+		return rendered{}, false
 	}
-	return r.wav, true
+	return r, true
 }

@@ -8,7 +8,7 @@ const SPARE = 30; // above the 95th percentile of the last arrivals
 const REMEMBER = 60; // arrivals
 
 export class Bells {
-  // clock: the sitting's; sounds: { clack, bells: { circuit: address } }
+  // clock: the sitting's; sounds: addresses, { home: { noise }, bells: { circuit }, night: { circuit } }
   constructor(clock, sounds) {
     this.clock = clock;
     this.sounds = sounds;
@@ -44,7 +44,7 @@ export class Bells {
   use(sounds) {
     this.sounds = sounds;
     if (!this.context) return;
-    this.load("clack", sounds.clack);
+    for (const name of Object.keys(sounds.home || {})) this.load(name, sounds.home[name]);
     for (const circuit of Object.keys(sounds.bells)) this.load(circuit, sounds.bells[circuit]);
   }
 
