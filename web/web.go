@@ -57,6 +57,8 @@ func (s *server) routes() http.Handler {
 	mux.HandleFunc("GET /s/{sitting}/box/{box}", s.ofBox(s.box))
 	mux.HandleFunc("GET /s/{sitting}/book/{box}", s.ofBox(s.bookOrPaper))
 	mux.HandleFunc("GET /s/{sitting}/findings", s.ofSitting(s.findings))
+	mux.HandleFunc("GET /s/{sitting}/graph", s.ofSitting(s.graph))
+	mux.HandleFunc("GET /s/{sitting}/graph.svg", s.ofSitting(s.graphPicture))
 	mux.HandleFunc("GET /s/{sitting}/wire", s.ofSitting(s.wire))
 	mux.HandleFunc("POST /s/{sitting}/duty/{box}", s.ofBox(s.duty))
 	mux.HandleFunc("GET /sounds/", s.sound)

@@ -197,7 +197,7 @@ func (d *drawing) grid(panel int) {
 			name = last + 16
 		}
 		last = name
-		d.put(`<text x="%.1f" y="%.1f" font-size="15" text-anchor="end" fill="%s">%s</text>`, leftEdge-12, name, ink, esc(place.Name))
+		d.put(`<text class="place" x="%.1f" y="%.1f" font-size="15" text-anchor="end" fill="%s">%s</text>`, leftEdge-12, name, ink, esc(place.Name))
 		if i > 0 {
 			before := p.Places[i-1]
 			if mid := (d.y(panel, before) + y) / 2; y-d.y(panel, before) > 50 {
