@@ -80,6 +80,13 @@ func (v *reviewer) sentAgainst(l *line, t *train) {
 	}
 }
 
+// runsBack tells whether a box offered a train on a line on which it had acknowledged that vehicles run back toward it:
+// R62 (worked example W26).
+func (v *reviewer) runsBack(i block.Irregularity) bool {
+	l := v.lines[i.Section]
+	return l != nil && l.divided.key == "runaway-wrong" && l.divided.by != l.Rear && i.Box == l.Rear
+}
+
 // longTime is R63: a train on the other line is long overdue, nothing was asked, and this one is sent uncautioned.
 func (v *reviewer) longTime(l, other *line, t *train) {
 	if len(other.trains) == 0 || t.warned || since(other.asked, other.entered) {

@@ -196,6 +196,9 @@ func (v *reviewer) recorded(i block.Irregularity) {
 	if seq, ok := v.rung[rung{i.Box, i.At.UnixNano()}]; ok && seq != v.seq {
 		evidence = []uint64{seq, v.seq} // dated at an earlier act
 	}
+	if i.Rule == "R08" && v.runsBack(i) {
+		i.Rule, i.Severity = "R62", block.Dangerous // the graver name of the same act
+	}
 	v.found = append(v.found, Finding{Rule: i.Rule, Box: i.Box, At: i.At, Severity: i.Severity, Train: i.Train,
 		Section: i.Section, Evidence: evidence})
 	if i.Rule == "R04" {
