@@ -240,6 +240,9 @@ func (h *header) authorise(words []word) error {
 		if !ok {
 			break
 		}
+		if err := h.change(strings.Fields(rest + " ?")[0], func(*block.Box) {}); err != nil {
+			return err
+		}
 		return h.change(id, func(b *block.Box) {
 			b.Authorise = append(b.Authorise, strings.TrimSuffix(card.what, "at ")+strings.TrimPrefix(card.toward, " ")+rest)
 		})
@@ -295,7 +298,7 @@ func (h *header) train(id, code string) error {
 	if err := h.need(); err != nil {
 		return err
 	}
-	if _, err := block.ParseBeats(code); err != nil {
+	if _, err := parseBeats(code); err != nil {
 		return err
 	}
 	h.trains = append(h.trains, id+","+code)

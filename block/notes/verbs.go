@@ -1,6 +1,7 @@
 package notes
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strconv"
@@ -146,9 +147,18 @@ func addTokens(add func(string, func(*parser, map[string]word) error)) {
 	add("train N gives token of B to A", token(block.GivenUp))
 }
 
+// parseBeats reads a code; what is wrong with it is said as notes say things.
+func parseBeats(code string) (block.Beats, error) {
+	beats, err := block.ParseBeats(code)
+	if err != nil {
+		return nil, errors.New(strings.TrimPrefix(err.Error(), block.ErrNotBeats.Error()+": "))
+	}
+	return beats, nil
+}
+
 func ring(held bool) func(*parser, map[string]word) error {
 	return func(p *parser, g map[string]word) error {
-		beats, err := block.ParseBeats(g["CODE"].text)
+		beats, err := parseBeats(g["CODE"].text)
 		if err != nil {
 			return err
 		}
@@ -336,6 +346,15 @@ func newDistrict(r *block.Rules) *district {
 
 func (d *district) has(id string) bool { return slices.Contains(d.boxes, block.BoxID(id)) }
 
+// unknown is a box that the layout does not have.
+func (d *district) unknown(id string) error {
+	var ids []string
+	for _, b := range d.boxes {
+		ids = append(ids, string(b))
+	}
+	return fmt.Errorf("no box is called %s; the boxes are %s", id, strings.Join(ids, " "))
+}
+
 // circuit finds the bells between two boxes.
 func (d *district) circuit(a, b, by string) (block.Circuit, error) {
 	var first block.Circuit
@@ -354,8 +373,10 @@ func (d *district) circuit(a, b, by string) (block.Circuit, error) {
 		}
 	}
 	switch {
-	case !d.has(a) || !d.has(b):
-		return first, fmt.Errorf("%s or %s is no box of the layout; the boxes are %v", a, b, d.boxes)
+	case !d.has(a):
+		return first, d.unknown(a)
+	case !d.has(b):
+		return first, d.unknown(b)
 	case by != "":
 		return first, fmt.Errorf("no line between %s and %s is called %s; name one as the layout does", a, b, by)
 	case first.ID == "":
