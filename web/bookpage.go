@@ -46,6 +46,8 @@ type bookRow struct {
 type bookCell struct {
 	Column, Label string
 	Hour, Minute  string // "16." and "04½"; the hour only where it changes
+	Time          string // of a filled cell, with its hour
+	Seq           uint64 // of a filled cell: the entry behind it, which can be ruled through
 	Struck        []string
 	Edge, Touch   bool
 }
@@ -108,7 +110,7 @@ func rowOf(l register.Line) bookRow {
 			continue
 		}
 		h, minute, _ := strings.Cut(w.Time, ".")
-		c.Minute = w.Short
+		c.Minute, c.Time, c.Seq = w.Short, w.Time, w.Seq
 		if h != hour {
 			c.Hour, c.Minute = h+".", minute
 		}
@@ -177,6 +179,7 @@ func acrossWords(l register.Line) string {
 type bookPage struct {
 	Title, Name, Sitting string
 	Box                  block.BoxID
+	Working              bool // in the browser that asks
 	Pages                []ruledPage
 }
 

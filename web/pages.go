@@ -50,8 +50,7 @@ func (s *server) door(w http.ResponseWriter, r *http.Request) {
 // box shows the block shelf of a box.
 func (s *server) box(w http.ResponseWriter, r *http.Request) {
 	box := boxOf(r)
-	seat := sitting.Seat{Box: box, As: sitting.Work, Ticket: s.kept(r, box)}
-	working := seat.Ticket != "" && s.live.Holds(r.Context(), seat)
+	_, working := s.seatOf(r, box)
 	p, err := s.live.Present(r.Context(), sitting.Seat{Box: box, As: sitting.LooksOn})
 	if err != nil {
 		s.unwell(w, err)
@@ -69,7 +68,8 @@ func (s *server) book(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	date := s.live.Header().Began.Format("Monday 2 January 2006")
-	s.draw(w, "book.html", bookPage{Title: s.title, Name: namesOf(s.live.Rules())[box], Sitting: s.live.Name(), Box: box,
+	_, working := s.seatOf(r, box)
+	s.draw(w, "book.html", bookPage{Title: s.title, Name: namesOf(s.live.Rules())[box], Sitting: s.live.Name(), Box: box, Working: working,
 		Pages: spreadOf(s.live.Rules(), box, date, p.Book)})
 }
 

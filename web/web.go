@@ -61,6 +61,7 @@ func (s *server) routes() http.Handler {
 	mux.HandleFunc("GET /s/{sitting}/graph.svg", s.ofSitting(s.graphPicture))
 	mux.HandleFunc("GET /s/{sitting}/wire", s.ofSitting(s.wire))
 	mux.HandleFunc("POST /s/{sitting}/duty/{box}", s.ofBox(s.duty))
+	mux.HandleFunc("POST /s/{sitting}/rule/{box}", s.ofBox(s.rule))
 	mux.HandleFunc("GET /sounds/", s.sound)
 	mux.HandleFunc("GET /static/", s.static)
 	mux.HandleFunc("GET /ok", s.ok)

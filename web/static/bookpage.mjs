@@ -1,7 +1,10 @@
 // The whole register of a box, live: when the wire tells of a line, the page is asked for again and laid in its place,
-// so that the form of a book is written down once.
+// so that the form of a book is written down once. Who works the box may rule an entry through here too; this page has
+// no seat of its own on the wire, which would take the box page's away, so it asks by the browser's ticket.
 
 import { Wire } from "./wire.mjs";
+import { ruled } from "./ruled.mjs";
+import { pathOf } from "./duty.mjs";
 
 const { sitting, box } = document.body.dataset;
 const wire = new Wire({ sitting, box, as: "book" });
@@ -11,11 +14,25 @@ function again() {
   const mine = ++asked;
   fetch(location.href, { credentials: "same-origin" }).then((r) => r.text()).then((text) => {
     if (mine !== asked) return;
-    const fresh = new DOMParser().parseFromString(text, "text/html").querySelector(".spread");
-    document.querySelector(".spread").replaceWith(document.adoptNode(fresh));
+    const page = new DOMParser().parseFromString(text, "text/html");
+    document.body.classList.toggle("looking", page.body.classList.contains("looking"));
+    const spread = document.querySelector(".spread");
+    spread.textContent = "";
+    for (const side of Array.from(page.querySelectorAll(".spread > .page"))) spread.appendChild(document.adoptNode(side));
   }).catch(() => {}); // the next line asks again
 }
 wire.addEventListener("present", again);
 wire.addEventListener("news", (e) => {
   if (e.detail.lines && e.detail.lines.length) again();
 });
+
+function rule(line) {
+  const says = document.querySelector(".book .says");
+  fetch(pathOf(sitting, "rule", box), { method: "POST", credentials: "same-origin", body: new URLSearchParams({ line }) })
+    .then((r) => (r.ok ? "" : r.text()), () => "The program cannot be reached. Nothing was ruled through.")
+    .then((words) => {
+      says.textContent = words;
+      says.classList.toggle("on", words !== "");
+    });
+}
+ruled(document.querySelector(".spread"), rule);

@@ -39,6 +39,8 @@ export function times(line) {
     if (!cell) continue;
     const h = cell.time.split(".")[0];
     out[name] = h === hour ? { hour: "", minute: cell.short } : { hour: h + ".", minute: cell.time.slice(h.length + 1) };
+    out[name].time = cell.time;
+    out[name].seq = cell.seq;
     hour = h;
   }
   return out;
@@ -79,6 +81,7 @@ function timeCell(line, name, label, time, open) {
   td.dataset.column = name;
   td.dataset.label = label;
   if (EDGES.has(name)) td.className = "edge";
+  if (time) Object.assign(td.dataset, { seq: time.seq, time: time.time });
   for (const s of (line && line.struck) || []) {
     if (s.column !== name) continue;
     td.appendChild(cell("s", s.short));

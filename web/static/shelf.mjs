@@ -6,6 +6,7 @@ import { Bells } from "./bells.mjs";
 import { Readings } from "./readings.mjs";
 import { tryBells } from "./trial.mjs";
 import { enter, takeDuty } from "./duty.mjs";
+import { ruled } from "./ruled.mjs";
 import "./elements/bell.mjs";
 import "./elements/needle.mjs";
 import "./elements/lamp.mjs";
@@ -224,6 +225,7 @@ export class Shelf {
   hands() {
     document.body.addEventListener("beat", (e) => this.beat(e.detail.circuit, e.detail.stamp));
     document.body.addEventListener("act", (e) => this.act(e.detail));
+    ruled($("tl-book"), (line) => this.act({ do: "slip", line }));
     document.body.addEventListener("click", (e) => this.click(e));
     document.body.addEventListener("keydown", (e) => this.key(e));
     document.body.addEventListener("keyup", (e) => this.keyUp(e));
