@@ -130,7 +130,7 @@ func Beginnings(delays []Delay) []Beginning {
 		}
 	}
 	var all []Beginning
-	for _, b := range sums {
+	for _, b := range sums { // order does not matter: they are sorted below
 		all = append(all, *b)
 	}
 	slices.SortFunc(all, func(x, y Beginning) int {

@@ -156,7 +156,7 @@ func (t *tracing) runs(r *block.Rules, day time.Time) []Run {
 	}
 	follows := make(map[*Row]*Row)
 	led := make(map[*Row]bool)
-	for row := range box {
+	for row := range box { // order does not matter: each row is followed by its own next
 		if row.ahead == "" || !row.Has(AcceptedAhead) {
 			continue
 		}

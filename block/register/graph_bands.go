@@ -2,6 +2,7 @@ package register
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 	"time"
 
@@ -102,7 +103,7 @@ func (b *bands) end(on map[block.SectionID]*Band, id block.SectionID, at time.Ti
 // close ends what still stands and adds the bands of the trains.
 func (b *bands) close(runs []Run, end time.Time) []Band {
 	for _, on := range []map[block.SectionID]*Band{b.open, b.failed} {
-		for id := range on {
+		for _, id := range slices.Sorted(maps.Keys(on)) {
 			b.end(on, id, end)
 		}
 	}
