@@ -44,21 +44,19 @@ func TestReceivedCodesCanBeCounted(t *testing.T) {
 	}
 }
 
-// rendered is what a tablet's bell has sounded, by an OfflineAudioContext from the address that the shelf has for it.
+// rendered is what a tablet's bell has sounded, each beat at its own force, by an OfflineAudioContext from the address
+// that the shelf has for it and through the page's own mix.
 func rendered(p *tab) (samples []float32, rate int) {
 	p.t.Helper()
 	eval[int](p, fmt.Sprintf(`(() => {
 		window.heardHere = null;
-		const played = window.taillampPlayed.map((s) => s.when);
-		const rate = %d, first = Math.min(...played), long = Math.max(...played) - first + 1.5;
+		const played = window.taillampPlayed.slice();
+		const rate = %d, first = played[0].when, long = played[played.length - 1].when - first + 1.5;
 		const paper = new OfflineAudioContext(1, Math.ceil(long * rate), rate);
-		fetch(taillampShelf.bells.sounds.bells[%s]).then((r) => r.arrayBuffer()).then((b) => paper.decodeAudioData(b)).then((buffer) => {
-			for (const when of played) {
-				const source = paper.createBufferSource();
-				source.buffer = buffer;
-				source.connect(paper.destination);
-				source.start(0.1 + when - first);
-			}
+		const sound = fetch(taillampShelf.bells.sounds.bells[%s]).then((r) => r.arrayBuffer()).then((b) => paper.decodeAudioData(b));
+		Promise.all([import("/static/strike.mjs"), sound]).then(([{ mix, strike }, buffer]) => {
+			const into = mix(paper).into;
+			for (const beat of played) strike(paper, into, buffer, 0.1 + beat.when - first, beat.hard, 1);
 			return paper.startRendering();
 		}).then((sound) => {
 			const bytes = new Uint8Array(sound.getChannelData(0).buffer);
@@ -68,14 +66,20 @@ func rendered(p *tab) (samples []float32, rate int) {
 		});
 		return 0;
 	})()`, sounds.Rate, quote(pair)))
-	p.until("window.heardHere")
-	raw, err := base64.StdEncoding.DecodeString(eval[string](p, "window.heardHere"))
+	return p.samples("window.heardHere"), sounds.Rate
+}
+
+// samples waits for a Float32Array that the page has written as base64.
+func (p *tab) samples(from string) []float32 {
+	p.t.Helper()
+	p.until(from)
+	raw, err := base64.StdEncoding.DecodeString(eval[string](p, from))
 	require.NoError(p.t, err)
-	samples = make([]float32, len(raw)/4)
+	samples := make([]float32, len(raw)/4)
 	for i := range samples {
 		samples[i] = math.Float32frombits(binary.LittleEndian.Uint32(raw[4*i:]))
 	}
-	return samples, sounds.Rate
+	return samples
 }
 
 // All sounds of a box's page are 400 kB or less, at the demo's largest shelf too: four neighbours.

@@ -75,7 +75,7 @@ export class Shelf {
   ring(f) {
     if (!f.circuit) return;
     const bell = this.bell(f.circuit);
-    const heard = this.bells.ring(f.circuit, f.pressed);
+    const heard = this.bells.ring(f.circuit, f.pressed, f.seq);
     setTimeout(() => {
       if (bell) {
         bell.struck();
