@@ -67,12 +67,18 @@ func (l *line) codeKey(beats block.Beats) block.CodeKey {
 
 // collarForgotten is R22: a train was accepted under the warning and the box in rear put no reminder on its signal.
 func (v *reviewer) collarForgotten(l *line, sig signal) {
-	from := sig.at.Add(-collarLimit)
 	v.after(sig.at, collarLimit, func() {
-		if v.kinds.collars && !since(l.pair.collared[l.Rear], from) {
+		if !v.reminded(l, l.Rear, sig.at) {
 			v.add("R22", l.Rear, sig.at, l, sig.seq)
 		}
 	})
+}
+
+// reminded tells whether a box has a collar on, or had one within the limit of a moment. Where the sitting has no
+// collars nobody is asked for one.
+func (v *reviewer) reminded(l *line, b block.BoxID, at time.Time) bool {
+	on := l.pair.collared[b]
+	return !v.kinds.collars || !on.from.IsZero() && (on.to.IsZero() || since(on.to, at.Add(-collarLimit)))
 }
 
 // driverNotWarned is R21: a train accepted under the warning went, and its driver had not been cautioned.
@@ -87,13 +93,17 @@ func (v *reviewer) driverNotWarned(l *line, t *train) {
 func (v *reviewer) collar(c *block.Reminded) {
 	v.kinds.collars = true
 	p := v.pairs[c.Circuit]
-	if p == nil || !c.On {
+	if p == nil {
 		return
 	}
 	if p.collared == nil {
-		p.collared = make(map[block.BoxID]time.Time)
+		p.collared = make(map[block.BoxID]span)
 	}
-	p.collared[c.Box] = v.now
+	if on := p.collared[c.Box]; !c.On {
+		p.collared[c.Box] = span{from: on.from, to: v.now}
+	} else if on.from.IsZero() || !on.to.IsZero() {
+		p.collared[c.Box] = span{from: v.now}
+	}
 }
 
 // driver is a driver stopped or cautioned.

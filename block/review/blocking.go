@@ -32,7 +32,18 @@ func (v *reviewer) foul(e block.Event) {
 	l.anyFoul = true
 	if e.Where == block.Inside {
 		v.stoodInside(l)
+		v.standsUnreminded(l)
 	}
+}
+
+// standsUnreminded is R22 for something that stands within the clearing point, announced or not.
+func (v *reviewer) standsUnreminded(l *line) {
+	f := l.fouled
+	v.after(f.at, collarLimit, func() {
+		if l.fouled == f && !v.reminded(l, l.Advance, f.at) {
+			v.add("R22", l.Advance, f.at, l, f.seq)
+		}
+	})
 }
 
 // stoodInside is R49: something stood within the clearing point for a minute and 2-4 had not been answered. It is

@@ -10,6 +10,7 @@ import (
 const (
 	lampLimit = 60 * time.Second // R61
 	backLimit = 15 * time.Second // R58: the signal put back after 6
+	sixLimit  = 30 * time.Second // R58: 6 rung after something came to stand on the line
 )
 
 // ringsAcross is a signal without a column, rung.
@@ -17,12 +18,29 @@ func (v *reviewer) ringsAcross(p *pair, l *line, sig signal) {
 	switch sig.key {
 	case "obstruction-danger":
 		p.danger = sig.at
+		v.rungLate(p, sig)
 	case "unusually-long":
 		for _, x := range p.lines {
 			x.asked = sig.at
 		}
 	case "no-tail-lamp-rear", "no-tail-lamp-adv", "divided":
 		v.boxes[sig.by].lamps = append(v.boxes[sig.by].lamps, told{key: sig.key, at: sig.at, pair: p})
+	}
+}
+
+// rungLate is R58 for six beats that came late: something had stood on the line, not announced, and a train was let in
+// before they were rung (worked examples W23 and W46).
+func (v *reviewer) rungLate(p *pair, sig signal) {
+	for _, l := range p.lines {
+		f := l.fouled
+		if l.Advance != sig.by || f.place == "" || f.place == block.Moving || l.blocked.is() || sig.at.Sub(f.at) <= sixLimit {
+			continue
+		}
+		for _, t := range l.trains {
+			if t.left.at.After(f.at) && t.offer.at.Before(f.at) && !t.outKnow { // accepted after it, the acceptance was the fault
+				v.addAs("R58", "", sig.by, sig.at, l, t.id, f.seq, t.left.seq, sig.seq)
+			}
+		}
 	}
 }
 

@@ -102,7 +102,7 @@ type pair struct {
 	mend     signal                    // 5-3 answered
 	danger   time.Time                 // 6 last rung
 	spent    map[block.BoxID]time.Time // when each last rang a signal that needs the word
-	collared map[block.BoxID]time.Time
+	collared map[block.BoxID]span      // a collar: when it was put on and taken off
 	putBack  []back
 	tested   time.Time
 	broke    signal // the bell failed
