@@ -1,6 +1,9 @@
 package block
 
-import "slices"
+import (
+	"slices"
+	"strings"
+)
 
 // reaching adds, for a box that accepts only with line clear from the box ahead, what is offered to it from behind: it
 // offers that on at once (other-methods reference, 7.2, F2 and F3).
@@ -63,4 +66,27 @@ func (d *desk) aheadAccepted(w Pending) bool {
 		}
 	}
 	return false
+}
+
+// clearAhead tells whether the line is clear to this box's clearing point where that lies beyond the home signal of the
+// box ahead, as far as this box knows: no train on the way there, nothing blocked back.
+func (d *desk) clearAhead() bool {
+	n, ok := d.r.boxNo[d.v.Box]
+	if !ok || d.r.boxes[n].Accepts != "clearing" {
+		return true
+	}
+	b := &d.r.boxes[n]
+	for i := range d.v.Shelf {
+		far := &d.r.boxes[d.r.boxNo[d.v.Shelf[i].To]]
+		for _, l := range d.v.Shelf[i].Lines {
+			sec, known := d.r.sectionNo[l.Section]
+			if !known || l.ToMe || d.v.Shelf[i].Side == d.i.Side || b.Clearing-b.Home <= d.r.sections[sec].yards-far.Home {
+				continue
+			}
+			if s := base(l.Standing); s == "ENT" || s == "LINE" || s == "DOUBT" || strings.Contains(l.Standing, "+bb") {
+				return false
+			}
+		}
+	}
+	return true
 }

@@ -125,7 +125,7 @@ func (d *desk) answers() bool {
 		}
 	}
 	for _, w := range d.i.Offers {
-		if w.By == d.i.To && d.mayAccept(w) && d.aheadAccepted(w) {
+		if w.By == d.i.To && d.mayAccept(w) && d.aheadAccepted(w) && d.clearAhead() {
 			d.add(Advice{Beats: w.Beats, Key: w.Key, Section: w.Section, Train: w.Train, Answers: true, Since: w.First, Why: "He offers " + d.means(w.Key) + " and the line is clear to the clearing point: accept by exact repetition."})
 			return true
 		}

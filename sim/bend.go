@@ -30,10 +30,19 @@ func Mistake(rule block.RuleID) (Bend, bool) {
 	return Bend{}, false
 }
 
-// NotOrdered says why no simulated signaller can be ordered to break a rule; empty if one can, or if the rule's own line
-// says that it cannot occur.
+// NotOrdered says why no simulated signaller can be ordered to break a rule; empty if one can.
 func NotOrdered(rule block.RuleID) string {
-	return map[block.RuleID]string{}[rule]
+	r, known := block.FindRule(rule)
+	_, can := Mistake(rule)
+	switch {
+	case can:
+		return ""
+	case !known:
+		return "there is no such rule"
+	case r.Checked == "never":
+		return r.NotWhen
+	}
+	return "mistakes can be ordered under absolute block only"
 }
 
 // mistake is one way of going wrong: when its moment has come, and what is then done. What it needs of the layout, an
@@ -49,6 +58,7 @@ func mistakes() [][]mistake {
 	return [][]mistake{
 		bellMistakes(), offeringMistakes(), acceptingMistakes(), needleMistakes(), enteringMistakes(), outMistakes(),
 		cancellingMistakes(), blockingMistakes(), emergencyMistakes(), dutyMistakes(), closingMistakes(),
+		nearMistakes(),
 	}
 }
 

@@ -17,6 +17,7 @@ func cancellingMistakes() []mistake {
 			s.made()
 		}},
 		{"R45", func(m *moment) bool { return m.anyLine(false, m.mayGo) }, func(s *script) { // cancels with the signal off
+			defer s.releases(s.t)
 			s.holds(s.t, 5*time.Minute)
 			s.does(block.Event{Do: block.Lever, By: s.me, Section: s.l.Section})
 			s.says(s.me, "cancelling")
@@ -32,6 +33,7 @@ func cancellingMistakes() []mistake {
 		}},
 		{"R47", func(m *moment) bool { return m.anyLine(false, m.mayGo) }, func(s *script) { // leaves line clear standing
 			s.fault = s.other
+			defer s.releases(s.t)
 			s.holds(s.t, 5*time.Minute)
 			s.calls(s.me)
 			s.turnsNot(s.other, "")

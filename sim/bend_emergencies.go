@@ -40,6 +40,8 @@ func emergencyMistakes() []mistake {
 			from := s.w.now
 			s.until(30*time.Minute, func() bool { return s.sentBack(from) })
 			s.made()
+			s.foundWhole()
+			s.until(30*time.Minute, s.outAhead)
 		}},
 		{"R61", func(m *moment) bool { return m.anyLine(true, m.onLine) }, func(s *script) { // no lamp, nobody told
 			defer s.foundWhole()

@@ -42,7 +42,7 @@ func enteringMistakes() []mistake {
 			s.only(s.stillIn())
 			s.made()
 		}},
-		{"R34", func(m *moment) bool { return m.anyLine(false, m.idle) }, func(s *script) { // 2 for a train never accepted
+		{"R34", func(m *moment) bool { return m.anyLine(false, m.still) }, func(s *script) { // 2 for a train never accepted
 			s.busy(s.me)
 			s.rings(s.me, "entering-section", "")
 			s.made()
@@ -66,7 +66,10 @@ func enteringMistakes() []mistake {
 		{"R37", func(m *moment) bool { // takes the next train with the banking engine still out
 			return m.answering("entering-section", func() bool { return m.l != nil && m.inside() && m.theirs("") })
 		}, func(s *script) {
+			since := s.means.Since
 			s.rings(s.me, "entering-section", "")
+			s.until(time.Minute, s.hushed)
+			s.only(s.w.now.Sub(since) < 14*time.Second) // it comes straight after 2
 			s.rings(s.other, "assisting-rear", "")
 			s.answered(s.other)
 			s.stands(time.Minute, func(l block.LineState) bool { return l.Shows == block.Occupied && l.Assist })

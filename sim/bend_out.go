@@ -61,6 +61,7 @@ func outMistakes() []mistake {
 			s.rings(s.me, "out-of-section", "")
 			s.made()
 			s.answered(s.me)
+			s.minds()
 			s.pause(s.between(20, 40))
 		}},
 	}
@@ -89,6 +90,7 @@ func (s *script) comesWithoutLamp() {
 	seen := s.w.now
 	s.says(s.me, "no-tail-lamp-rear")
 	s.ahead(func() {
+		s.on = s.t.way[s.t.at].ID
 		s.says(s.me, "no-tail-lamp-adv")
 		s.warned = append(s.warned, s.back(s.t.way[s.t.at])) // the other box cautions what it sends
 	})
@@ -102,6 +104,12 @@ func (s *script) losesLamp() {
 	}
 	s.t.lost = s.t.at + 1
 	s.stands(30*time.Minute, func(l block.LineState) bool { return l.Doubt })
+}
+
+// outAhead tells whether the train that the box in advance was told of is out of section there.
+func (s *script) outAhead() bool {
+	l, ok := s.w.r.Line(s.w.state, s.on)
+	return !ok || !l.InSection
 }
 
 // back is the line that runs the other way beside one.

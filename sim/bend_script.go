@@ -22,6 +22,7 @@ type script struct {
 	vain   bool        // it has not come to pass
 	yield  func(time.Time) bool
 	stop   func()
+	on     block.SectionID // by which a train without its lamp went on
 	leave  []omission
 	blind  []blindness
 	warned []block.SectionID // lines into which every driver is cautioned
@@ -270,19 +271,26 @@ func (s *script) far(box block.BoxID) block.BoxID {
 // calls has a box call attention, when nothing else is being said, and wait for the answer.
 func (s *script) calls(box block.BoxID) {
 	s.busy(box)
-	s.busy(s.far(box))
-	s.until(3*time.Minute, func() bool {
-		i := s.sees(box)
-		return i.Called == "" && (i.Has == "" || i.Has == box) && len(i.Waiting) == 0 && !s.w.ringing[s.i.Circuit].After(s.w.now)
-	})
+	for wait := true; wait && !s.vain; wait = !s.free(box) {
+		s.until(3*time.Minute, func() bool { return s.free(box) })
+		s.pause(s.between(2, 4))
+	}
 	if s.sees(box).Has == box {
 		return
 	}
-	s.pause(s.between(2, 4))
 	s.rings(box, "call-attention", "")
-	s.until(2*time.Minute, func() bool { return s.sees(box).Has == box && !s.w.ringing[s.i.Circuit].After(s.w.now) })
+	s.until(2*time.Minute, func() bool { return s.sees(box).Has == box && s.hushed() })
 	s.pause(s.between(2, 4))
 }
+
+// free tells whether a box may speak: nobody is speaking, and nothing waits for an answer.
+func (s *script) free(box block.BoxID) bool {
+	i := s.sees(box)
+	return i.Called == "" && (i.Has == "" || i.Has == box) && len(i.Waiting) == 0 && s.hushed()
+}
+
+// hushed tells whether no code is being rung.
+func (s *script) hushed() bool { return !s.w.ringing[s.i.Circuit].After(s.w.now) }
 
 // rings has a box ring a code.
 func (s *script) rings(box block.BoxID, k block.CodeKey, t block.TrainID) {
@@ -290,15 +298,14 @@ func (s *script) rings(box block.BoxID, k block.CodeKey, t block.TrainID) {
 }
 
 func (s *script) ring(box block.BoxID, b block.Beats, t block.TrainID) {
-	s.until(time.Minute, func() bool { return !s.w.ringing[s.i.Circuit].After(s.w.now) })
+	s.until(time.Minute, s.hushed)
 	s.does(block.Event{Do: block.Rung, By: box, Circuit: s.i.Circuit, Beats: b, Train: t})
 }
 
 // answered waits until nothing that the box has rung, offers aside, waits for its answer.
 func (s *script) answered(box block.BoxID) {
 	s.until(2*time.Minute, func() bool {
-		return !slices.ContainsFunc(s.sees(box).Waiting, func(w block.Pending) bool { return w.By == box }) &&
-			!s.w.ringing[s.i.Circuit].After(s.w.now)
+		return !slices.ContainsFunc(s.sees(box).Waiting, func(w block.Pending) bool { return w.By == box }) && s.hushed()
 	})
 	s.pause(s.between(2, 4))
 }
@@ -338,6 +345,14 @@ func (s *script) holds(t *train, d time.Duration) {
 	if from := s.w.now.Add(d); !s.vain && t.from.Before(from) {
 		t.from = from
 		s.w.at(from, func() { s.w.go1(t) })
+	}
+}
+
+// releases lets a train go again that was held: it keeps its place before others.
+func (s *script) releases(t *train) {
+	if t.from.After(s.w.now) {
+		t.from = s.w.now
+		s.w.at(s.w.now, func() { s.w.go1(t) })
 	}
 }
 

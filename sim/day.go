@@ -121,7 +121,9 @@ func newWorld(r *block.Rules, o Options, opening block.State) *world {
 			t = own
 		}
 		p := &person{Signaller: NewSignaller(r, b.ID, t, o.Seed), box: b}
-		p.leaves = func(a block.Advice) bool { return w.omits(b.ID, a) }
+		p.leaves = func(a block.Advice) bool {
+			return w.ringing[a.Circuit].After(w.now) || w.omits(b.ID, a) // he lets a bell ring to its end
+		}
 		w.people = append(w.people, p)
 		w.of[b.ID] = p
 	}
@@ -356,16 +358,10 @@ func (w *world) taps(p *person, e block.Event) {
 // longestQuiet is how long it may take until a code that has been rung is known to be at its end.
 const longestQuiet = 4 * time.Second
 
-// view is what the box can see, less the bells that are ringing at the moment, and what its signaller has in mind.
+// view is what the box can see, and what its signaller has in mind.
 func (w *world) view(p *person) block.View {
 	v := w.r.View(w.state, p.Box)
-	shelf := v.Shelf[:0:0]
-	for _, i := range v.Shelf {
-		if !w.ringing[i.Circuit].After(w.now) {
-			shelf = append(shelf, i)
-		}
-	}
-	v.At, v.Shelf = w.now, shelf
+	v.At = w.now
 	v.Sends, v.Says, v.Full = w.sends(p), p.says(), w.full(p)
 	w.overlooks(&v)
 	return v

@@ -42,6 +42,9 @@ func (l *line) rungFor() bool {
 func (v *reviewer) calledBeforeTwo(l *line, sig signal) {
 	p := l.pair
 	call, answered := p.calls[l.Rear], p.answer[l.Rear]
+	if p.groups[l.Advance].After(answered) {
+		return // what he called for is done: the other box has accepted meanwhile what he would have offered again
+	}
 	if !call.is() || answered.IsZero() || sig.at.Sub(answered) > answerLimit || since(p.spent[l.Rear], call.at) {
 		return
 	}
