@@ -3,6 +3,7 @@ module taillamp
 go 1.26
 
 require (
+	codeberg.org/go-pdf/fpdf v0.12.0 // indirect
 	github.com/HdrHistogram/hdrhistogram-go v1.4.0 // indirect
 	github.com/chromedp/cdproto v0.159.0 // indirect
 	github.com/chromedp/chromedp v0.23.0 // indirect

@@ -7,6 +7,7 @@ import (
 
 	"taillamp/block"
 	"taillamp/block/register"
+	"taillamp/web/paper"
 )
 
 // runRegister writes the train register of one box, or of every box.
@@ -15,13 +16,17 @@ func runRegister(_ context.Context, args []string, std stdio) int {
 	box := fs.String("box", "", "")
 	asCSV := fs.Bool("csv", false, "")
 	asJSON := fs.Bool("json", false, "")
+	asPDF := fs.Bool("pdf", false, "")
 	out := fs.String("out", "", "")
 	rest, err := parse(fs, args, 1, 1)
 	if err != nil {
 		return complain(std, err)
 	}
-	if *asCSV && *asJSON {
-		return complain(std, misuse("taillamp help register", "register: --csv and --json cannot both be meant"))
+	if err := oneForm(map[string]bool{"--csv": *asCSV, "--json": *asJSON, "--pdf": *asPDF}); err != nil {
+		return complain(std, err)
+	}
+	if *asPDF && *out == "" {
+		return complain(std, misuse("name it with --out", "register: --pdf is written to a file; --out is lacking"))
 	}
 	s, err := openSitting(rest[0])
 	if err != nil {
@@ -43,6 +48,16 @@ func runRegister(_ context.Context, args []string, std stdio) int {
 	boxes := boxIDs(s.rules)
 	if *box != "" {
 		boxes = []string{*box}
+	}
+	if *asPDF {
+		broken, err := s.writePDF(*out, boxes)
+		if err == nil {
+			err = broken
+		}
+		if err != nil {
+			return complain(std, err)
+		}
+		return exitGood
 	}
 	broken, err := s.writeBooks(std, *out, boxes, write)
 	if err != nil {
@@ -92,4 +107,36 @@ func (s *record) writeJSON(w io.Writer, b *register.Book) error {
 		}{b.Box, l})
 	}
 	return out.err
+}
+
+// oneForm complains if a book is asked for in two forms at once.
+func oneForm(asked map[string]bool) error {
+	var forms []string
+	for _, form := range []string{"--csv", "--json", "--pdf"} {
+		if asked[form] {
+			forms = append(forms, form)
+		}
+	}
+	if len(forms) > 1 {
+		return misuse("taillamp help register", "register: %s and %s cannot both be meant", forms[0], forms[1])
+	}
+	return nil
+}
+
+// writePDF prints the books of boxes into a file. broken is where the record broke off.
+func (s *record) writePDF(file string, boxes []string) (broken, err error) {
+	var books []*register.Book
+	for _, id := range boxes {
+		b, bad := register.Of(s.rules, block.BoxID(id), s.header.Began, s.entries())
+		if bad != nil {
+			broken = s.broken(bad)
+		}
+		if len(boxes) > 1 && len(b.Rows()) == 0 {
+			continue // a box that was out all day has no book
+		}
+		books = append(books, b)
+	}
+	about := paper.About{Title: s.rules.Layout().Title, Sitting: s.header.Sitting,
+		Began: register.ClockOf(s.rules.Layout(), s.header.Began).At(s.header.Began)}
+	return broken, writeFile(file, func(w io.Writer) error { return paper.WriteBooks(w, about, books...) })
 }

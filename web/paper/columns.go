@@ -1,0 +1,111 @@
+package paper
+
+import (
+	"strings"
+
+	"taillamp/block/register"
+)
+
+// column is one column of a page.
+type column struct {
+	group string // what stands above it and its neighbours
+	head  string
+	name  string // of its time, as in register.Written; empty: words
+	wide  float64
+	words func(register.Line) string
+}
+
+// columns are those of a train's line, in the order of the printed page; the last, for remarks, takes what is left.
+func columns() []column {
+	return []column{
+		{"Train", "no.", "", 9, func(l register.Line) string { return string(l.Train) }},
+		{"Train", "class", "", 9, func(l register.Line) string { return l.Class }},
+		{"Train", "code", "", 14, codeOf},
+		{"From the rear", "box", "", 9, func(l register.Line) string { return string(l.Rear) }},
+		{"From the rear", "offered", register.OfferedFromRear.Name(), 13.5, nil},
+		{"From the rear", "accepted", register.Accepted.Name(), 13.5, nil},
+		{"From the rear", "entering", register.EnteringReceived.Name(), 13.5, nil},
+		{"From the rear", "out", register.OutSent.Name(), 13.5, nil},
+		{"Here", "arrived", register.Arrived.Name(), 13.5, nil},
+		{"Here", "passed", register.Passed.Name(), 13.5, nil},
+		{"Here", "departed", register.Departed.Name(), 13.5, nil},
+		{"To the box ahead", "box", "", 9, func(l register.Line) string { return string(l.Ahead) }},
+		{"To the box ahead", "offered", register.OfferedAhead.Name(), 13.5, nil},
+		{"To the box ahead", "accepted", register.AcceptedAhead.Name(), 13.5, nil},
+		{"To the box ahead", "entering", register.EnteringSent.Name(), 13.5, nil},
+		{"To the box ahead", "out", register.OutReceived.Name(), 13.5, nil},
+		{"Token", "out", register.TokenOut.Name(), 13.5, nil},
+		{"Token", "in", register.TokenIn.Name(), 13.5, nil},
+		{"Remarks", "", "", 38, nil},
+	}
+}
+
+func codeOf(l register.Line) string {
+	if len(l.Code) == 0 {
+		return ""
+	}
+	return l.Code.String()
+}
+
+// written finds the time of a column.
+func written(l register.Line, column string) (register.Written, bool) {
+	for _, c := range l.Cells {
+		if c.Column == column {
+			return c, true
+		}
+	}
+	return register.Written{}, false
+}
+
+// struckIn are the times that were ruled through in a column.
+func struckIn(l register.Line, column string) []register.Written {
+	var all []register.Written
+	for _, s := range l.Struck {
+		if s.Column == column {
+			all = append(all, s)
+		}
+	}
+	return all
+}
+
+// remarks are the words of a train's line.
+func remarks(l register.Line) string {
+	words := append([]string(nil), l.Remarks...)
+	if l.RearWarning || l.AheadWarn {
+		words = append(words, "Reg. 5")
+	}
+	if l.Void {
+		words = append(words, "ruled through")
+	}
+	return strings.Join(words, "; ")
+}
+
+// across is a line that has no columns: a signal, or a note.
+func across(l register.Line) string {
+	words := strings.Join(l.Remarks, "; ")
+	if w, ok := written(l, register.Given.Name()); ok {
+		words = w.Time + "  " + words
+	}
+	if l.Kind != register.SignalRow {
+		return words
+	}
+	way := ", received from "
+	if l.Sent {
+		way = ", sent to "
+	}
+	words += " " + codeOf(l) + way + string(l.Other)
+	if l.Concerns != "" {
+		words += ", " + l.Concerns
+	}
+	if l.Train != "" {
+		words += ", train " + string(l.Train)
+	}
+	for _, c := range []struct{ column, says string }{
+		{register.Acknowledged.Name(), "acknowledged"}, {register.TokenOut.Name(), "token out"}, {register.TokenIn.Name(), "token in"},
+	} {
+		if w, ok := written(l, c.column); ok {
+			words += ", " + c.says + " " + w.Time
+		}
+	}
+	return words
+}
