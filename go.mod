@@ -3,23 +3,26 @@ module taillamp
 go 1.26
 
 require (
+	github.com/HdrHistogram/hdrhistogram-go v1.4.0
+	github.com/chromedp/cdproto v0.159.0
+	github.com/chromedp/chromedp v0.23.0
+	github.com/cockroachdb/datadriven v1.0.3
+	github.com/gorilla/websocket v1.5.3
+	github.com/hajimehoshi/oto/v2 v2.4.3
+	github.com/pelletier/go-toml/v2 v2.4.3
+	github.com/rogpeppe/go-internal v1.16.0
+	github.com/stretchr/testify v1.12.1
+	gonum.org/v1/gonum v0.17.0
+	pgregory.net/rapid v1.3.0
+	rsc.io/qr v0.2.0
+)
+
+require (
 	codeberg.org/go-pdf/fpdf v0.12.0 // indirect
-	github.com/HdrHistogram/hdrhistogram-go v1.4.0 // indirect
-	github.com/chromedp/cdproto v0.159.0 // indirect
-	github.com/chromedp/chromedp v0.23.0 // indirect
-	github.com/cockroachdb/datadriven v1.0.3 // indirect
 	github.com/ebitengine/purego v0.4.1 // indirect
 	github.com/go-json-experiment/json v0.0.0-20260213210345-44df1a37e875 // indirect
-	github.com/gorilla/websocket v1.5.3 // indirect
-	github.com/hajimehoshi/oto/v2 v2.4.3 // indirect
-	github.com/pelletier/go-toml/v2 v2.4.3 // indirect
 	github.com/pmezard/go-difflib v1.0.0 // indirect
-	github.com/rogpeppe/go-internal v1.16.0 // indirect
-	github.com/stretchr/testify v1.12.1 // indirect
 	go.yaml.in/yaml/v3 v3.0.5 // indirect
 	golang.org/x/sys v0.30.0 // indirect
 	golang.org/x/tools v0.30.0 // indirect
-	gonum.org/v1/gonum v0.17.0 // indirect
-	pgregory.net/rapid v1.3.0 // indirect
-	rsc.io/qr v0.2.0 // indirect
 )
