@@ -90,6 +90,40 @@ func (c *Company) Works(box block.BoxID) bool {
 	return p != nil && !p.absent
 }
 
+// Leaves takes the company's signaller out of a box: it stands empty until somebody takes duty there.
+func (c *Company) Leaves(box block.BoxID) {
+	if p := c.w.of[box]; p != nil {
+		p.absent = true
+		p.Done()
+	}
+}
+
+// Enters puts a signaller of the company in a box in which he has been signed on.
+func (c *Company) Enters(box block.BoxID) {
+	if p := c.w.of[box]; p != nil {
+		p.absent = false
+		c.w.at(c.w.now, func() { c.w.wake(p); c.w.everyTrain() })
+	}
+}
+
+// PutOff has everything that was to happen happen so much later, after a pause of the evening.
+func (c *Company) PutOff(by time.Duration) {
+	w := c.w
+	for i := range w.queue.list { // their order stays as it was
+		w.queue.list[i].at = w.queue.list[i].at.Add(by)
+	}
+	for _, p := range w.people {
+		p.free = p.free.Add(by)
+	}
+	for id, when := range w.ringing {
+		w.ringing[id] = when.Add(by)
+	}
+	for _, t := range w.trains {
+		t.from, t.due = t.from.Add(by), t.due.Add(by)
+	}
+	w.ends = w.ends.Add(by)
+}
+
 // mans has a signaller of the company sign on, if his box is open and nobody is there.
 func (w *world) mans(p *person) {
 	v := w.r.View(w.state, p.Box)

@@ -86,6 +86,9 @@ func (v *reviewer) notBooked(p *pair) {
 // wrote is a remark in the book, or a call by telephone.
 func (v *reviewer) wrote(e block.Event) {
 	b := v.boxes[e.By]
+	if b == nil {
+		return // the owner's remark is no box's
+	}
 	b.wrote = v.now
 	if e.Do == block.Call {
 		b.called = v.now

@@ -15,7 +15,8 @@ type Answer struct {
 	Why    block.Reason // of a refusal
 }
 
-// ask is one thing put before the goroutine: an act of a seat, the taking of duty, or something to do.
+// ask is one thing put before the goroutine: an act of a seat, the taking of duty, something to do, or an act of the
+// owner's.
 type ask struct {
 	seat   Seat
 	name   string // of the seat
@@ -23,7 +24,8 @@ type ask struct {
 	event  block.Event
 	take   bool
 	do     func() // instead of an act
-	end    error  // or to end: how
+	owner  func() error
+	end    error // or to end: how
 	reply  chan<- reply
 }
 
@@ -76,6 +78,11 @@ func (l *Live) take(a ask) {
 	case a.do != nil:
 		l.overdue()
 		l.enqueue(fact{do: a.do, reply: a.reply})
+		return
+	case a.owner != nil:
+		l.overdue()
+		err := a.owner()
+		l.enqueue(fact{answer: reply{err: err}, reply: a.reply}) // after what it did
 		return
 	}
 	if r, again := l.again(a); again {
@@ -138,11 +145,8 @@ func (l *Live) step(e block.Event, a ask) (fact, error) {
 	}
 	l.state = next
 	l.seq++
-	f := fact{entry: block.Entry{Seq: l.seq, Act: a.number, Event: e, Outcome: out}, state: next, reply: a.reply}
+	f := fact{entry: block.Entry{Seq: l.seq, Act: a.number, Seat: a.name, Event: e, Outcome: out}, state: next, reply: a.reply}
 	f.answer = reply{answer: Answer{Seq: l.seq, Ending: out.Ending, Why: out.Why}}
-	if a.seat.Ticket != "" {
-		f.entry.Seat = a.name
-	}
 	l.took(f.entry)
 	return f, nil
 }
@@ -237,9 +241,10 @@ func (l *Live) took(e block.Entry) {
 	case block.Duty:
 		if d := l.desk(e.Event.By); d != nil && e.Outcome.Ending == block.Done {
 			d.holder, d.who, d.at, d.left = "", "", 0, time.Time{}
-			if !e.Event.Off {
+			if !e.Event.Off && e.Seat != ownerSeat {
 				d.holder, d.who = e.Seat, e.Event.Words
 			}
 		}
 	}
+	l.tookOwner(e)
 }

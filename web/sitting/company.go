@@ -14,24 +14,52 @@ import (
 // worked by one of them is anybody's to take, and is theirs again when he leaves it. After Resume what the record
 // tells of trains is gone on with.
 func (l *Live) Employ(ctx context.Context, seed uint64, people []block.BoxID) error {
+	entries, err := l.recorded(ctx)
+	if err != nil {
+		return err
+	}
+	return l.owner(ctx, func() error { return l.employ(seed, people, entries) })
+}
+
+// recorded reads what is on the disk by now, so that the goroutine need not.
+func (l *Live) recorded(ctx context.Context) ([]block.Entry, error) {
 	var entries []block.Entry
 	for e, err := range l.record.Entries(ctx, 0) {
 		if err != nil {
-			return fmt.Errorf("employ a company: %w", err)
+			return nil, fmt.Errorf("employ a company: %w", err)
 		}
 		entries = append(entries, e)
 	}
-	var refused error
-	err := l.run(ctx, func() { refused = l.employ(seed, people, entries) })
-	if err == nil {
-		err = refused
+	return entries, nil
+}
+
+// sinceRecorded adds what has come since entries were read: first from the disk, then what is on its way there.
+func (l *Live) sinceRecorded(entries []block.Entry) ([]block.Entry, error) {
+	last := uint64(0)
+	if len(entries) > 0 {
+		last = entries[len(entries)-1].Seq
 	}
-	return err
+	for e, err := range l.record.Entries(context.Background(), last) {
+		if err != nil {
+			return nil, fmt.Errorf("employ a company: %w", err)
+		}
+		entries, last = append(entries, e), e.Seq
+	}
+	for _, f := range slices.Concat(l.flight, l.queue) {
+		if f.entry.Seq > last {
+			entries, last = append(entries, f.entry), f.entry.Seq
+		}
+	}
+	return entries, nil
 }
 
 func (l *Live) employ(seed uint64, people []block.BoxID, entries []block.Entry) error {
 	if l.differs != nil {
 		return l.differs
+	}
+	entries, err := l.sinceRecorded(entries)
+	if err != nil {
+		return err
 	}
 	began := l.header.Began
 	speed := 1.0
@@ -47,6 +75,9 @@ func (l *Live) employ(seed uint64, people []block.BoxID, entries []block.Entry) 
 		c.Recall(e)
 	}
 	l.company = c
+	if !l.paused.IsZero() {
+		l.paused = l.now() // what the company has put off begins now
+	}
 	c.Begin(l.now(), l.state, l.enter)
 	return nil
 }
@@ -103,3 +134,6 @@ func (l *Live) saw(f *fact) {
 
 // simulated tells whether a box is worked by the company.
 func (l *Live) simulated(box block.BoxID) bool { return l.company != nil && l.company.Works(box) }
+
+// companyWorks tells whether the company does what is due: it stands still while the evening is paused.
+func (l *Live) companyWorks() bool { return l.company != nil && l.ending == nil && l.paused.IsZero() }

@@ -9,6 +9,7 @@ var (
 	ErrWrongTicket = errors.New("sitting: that ticket is not the one of the signaller on duty")
 	ErrTaken       = errors.New("sitting: the box has a signaller")
 	ErrNotForSeat  = errors.New("sitting: that seat only looks on")
+	ErrAsItIs      = errors.New("sitting: it is so already, or cannot be as things stand")
 	ErrNoAct       = errors.New("sitting: a tablet has no such act")
 )
 
@@ -19,6 +20,7 @@ var (
 	ErrStopped   = errors.New("sitting: the program has been stopped")
 	ErrSlow      = errors.New("sitting: the watcher fell too far behind")
 	ErrTakenOver = errors.New("sitting: the seat was taken over on another tablet")
+	ErrFreed     = errors.New("sitting: the owner has freed the box")
 	ErrBroken    = errors.New("sitting: a fault in the program ended the sitting")
 )
 

@@ -53,6 +53,9 @@ type Live struct {
 	failed   error // how it ended
 	alarm    wakeUp
 	company  *sim.Company // works the boxes that nobody else works; nil: none does
+	paused   time.Time    // since when the evening is paused; zero: it goes on
+	faults   []failed     // the instruments that have been made to fail
+	ownerDid []block.Entry
 }
 
 // shown is a snapshot.
@@ -252,7 +255,7 @@ func (l *Live) round() {
 	case <-l.alarm.rings:
 		l.alarm.at = time.Time{}
 		l.overdue()
-		if l.company != nil && l.ending == nil {
+		if l.companyWorks() {
 			l.company.Advance(l.now(), l.enter)
 		}
 		if len(l.queue) > 0 && !l.saveBy.After(l.now()) {
@@ -287,7 +290,7 @@ func (l *Live) setAlarm() {
 	if len(l.queue) > 0 && !l.writing && (!due || l.saveBy.Before(at)) {
 		at, due = l.saveBy, true
 	}
-	if l.company != nil && l.ending == nil {
+	if l.companyWorks() {
 		if next, ok := l.company.Due(); ok && (!due || next.Before(at)) {
 			at, due = next, true
 		}
