@@ -2,16 +2,13 @@ package web
 
 import (
 	"bytes"
-	"compress/gzip"
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
 	"net/http"
 	"net/url"
-	"strconv"
 	"strings"
 	"sync"
-	"time"
 
 	"taillamp/block"
 	"taillamp/sounds"
@@ -74,30 +71,7 @@ func (s *server) sound(w http.ResponseWriter, r *http.Request) {
 	}
 	w.Header().Set("Content-Type", "audio/wav")
 	w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
-	w.Header().Set("Vary", "Accept-Encoding")
-	if takesGzip(r.Header.Values("Accept-Encoding")) {
-		w.Header().Set("Content-Encoding", "gzip")
-		w.Header().Set("Content-Length", strconv.Itoa(len(found.packed)))
-		if r.Method != http.MethodHead {
-			_, _ = w.Write(found.packed) // who asked may be gone
-		}
-		return
-	}
-	http.ServeContent(w, r, "", time.Time{}, bytes.NewReader(found.wav))
-}
-
-// takesGzip reads Accept-Encoding (RFC 9110, 12.5.3): gzip is named there, and not with a weight of nothing.
-func takesGzip(accepted []string) bool {
-	for _, one := range strings.Split(strings.Join(accepted, ","), ",") {
-		coding, weight, _ := strings.Cut(one, ";")
-		if !strings.EqualFold(strings.TrimSpace(coding), "gzip") {
-			continue
-		}
-		_, q, weighed := strings.Cut(weight, "=")
-		n, err := strconv.ParseFloat(strings.TrimSpace(q), 64)
-		return !weighed || err == nil && n > 0
-	}
-	return false
+	send(w, r, found.wav, func() []byte { return found.packed })
 }
 
 // sound renders a voice, by day or at night, or a noise of the apparatus, the first time that it is asked for.
@@ -111,19 +85,12 @@ func (b *bells) sound(name string) (rendered, bool) {
 	if !ok {
 		return rendered{}, false
 	}
-	var wav, packed bytes.Buffer
+	var wav bytes.Buffer
 	if err := sounds.WriteWAV(&wav, sounds.Rate, samples); err != nil {
 		return rendered{}, false // a buffer takes everything
 	}
-	z := gzip.NewWriter(&packed)
-	if _, err := z.Write(wav.Bytes()); err != nil {
-		return rendered{}, false // likewise
-	}
-	if err := z.Close(); err != nil {
-		return rendered{}, false
-	}
 	sum := sha256.Sum256(wav.Bytes())
-	r := rendered{wav: wav.Bytes(), packed: packed.Bytes(),
+	r := rendered{wav: wav.Bytes(), packed: pack(wav.Bytes()),
 		address: fmt.Sprintf("/sounds/%s-%s.wav", url.PathEscape(name), hex.EncodeToString(sum[:5]))}
 	if b.rendered == nil {
 		b.rendered = make(map[string]rendered)

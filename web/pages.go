@@ -141,8 +141,13 @@ func (s *server) static(w http.ResponseWriter, r *http.Request) {
 		w.Header().Set("Cache-Control", "public, max-age=31536000")
 	}
 	sum := sha256.Sum256(text)
-	w.Header().Set("ETag", `"`+hex.EncodeToString(sum[:8])+`"`) // so that a tablet asks, and is told it has it
-	http.ServeContent(w, r, "", time.Time{}, bytes.NewReader(text))
+	tag := `"` + hex.EncodeToString(sum[:8]) + `"`
+	w.Header().Set("ETag", tag) // so that a tablet asks, and is told it has it
+	if strings.HasSuffix(name, ".woff2") {
+		http.ServeContent(w, r, "", time.Time{}, bytes.NewReader(text)) // it is compressed by itself
+		return
+	}
+	send(w, r, text, func() []byte { return s.packed.file(tag, text) })
 }
 
 // staticType is the media type of a file by its ending. The machine's own list is not asked: it may not know .mjs.

@@ -1,7 +1,9 @@
 package web
 
 import (
+	"compress/gzip"
 	"context"
+	"io"
 	"net/http"
 	"net/http/httptest"
 	"testing"
@@ -104,6 +106,23 @@ func TestFilesAreNotSentTwice(t *testing.T) {
 	again := httptest.NewRecorder()
 	s.static(again, ask)
 	require.Equal(t, http.StatusNotModified, again.Code)
+	require.NotContains(t, first.Header(), "Content-Encoding")
+
+	packed := httptest.NewRecorder()
+	ask.Header.Set("Accept-Encoding", "gzip")
+	s.static(packed, ask)
+	require.Equal(t, http.StatusOK, packed.Code, "compressed it is another representation, under a tag of its own")
+	require.Equal(t, "gzip", packed.Header().Get("Content-Encoding"))
+	z, err := gzip.NewReader(packed.Body)
+	require.NoError(t, err)
+	unpacked, err := io.ReadAll(z)
+	require.NoError(t, err)
+	require.Equal(t, first.Body.Bytes(), unpacked)
+	ask.Header.Set("If-None-Match", packed.Header().Get("ETag"))
+	kept := httptest.NewRecorder()
+	s.static(kept, ask)
+	require.Equal(t, http.StatusNotModified, kept.Code)
+
 	missing := httptest.NewRecorder()
 	s.static(missing, httptest.NewRequest(http.MethodGet, "/static/../pages.go", nil))
 	require.Equal(t, http.StatusNotFound, missing.Code)

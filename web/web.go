@@ -32,6 +32,7 @@ type server struct {
 	voices map[hearing]string
 	prog   string
 	bells  bells  // see bells.go
+	packed packed // see packed.go
 	sheets sheets // see pages.go
 }
 

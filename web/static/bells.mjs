@@ -27,6 +27,8 @@ export class Bells {
     this.arrivals = [];
     this.delay = 100;
     this.context = null;
+    this.stuck = false;
+    this.moment = -1; // of the sound card, when it was last watched
     this.likes = kept();
     this.changed = () => {}; // called when the bells fall silent or wake
     this.played = window.taillampPlayed = window.taillampPlayed || [];
@@ -34,14 +36,33 @@ export class Bells {
 
   // awake tells whether strokes can be heard now.
   awake() {
-    return !!this.context && this.context.state === "running";
+    return !!this.context && this.context.state === "running" && !this.stuck;
+  }
+
+  // able tells whether this browser can sound at all.
+  able() {
+    return !!(window.AudioContext || window.webkitAudioContext);
+  }
+
+  // watch finds out a sound card that stands still though it says that it runs, as after a change of output.
+  watch() {
+    const running = this.context && this.context.state === "running";
+    const stuck = !!running && this.context.currentTime === this.moment;
+    this.moment = running ? this.context.currentTime : -1;
+    if (stuck === this.stuck) return;
+    this.stuck = stuck;
+    this.changed();
   }
 
   // unlock must be called from within a press: browsers let nothing sound before one.
   unlock() {
     const Context = window.AudioContext || window.webkitAudioContext;
     if (!Context) return Promise.resolve(false);
-    if (!this.context) {
+    if (!this.context || this.stuck) {
+      if (this.context) this.context.close();
+      this.stuck = false;
+      this.buffers = {};
+      this.chains = {};
       if (navigator.audioSession) navigator.audioSession.type = "playback";
       this.context = new Context({ latencyHint: "interactive" });
       this.context.onstatechange = () => this.changed();

@@ -4,8 +4,8 @@
 import { Wire } from "./wire.mjs";
 import { Bells } from "./bells.mjs";
 import { Readings } from "./readings.mjs";
-import { tryBells } from "./trial.mjs";
-import { enter, takeDuty } from "./duty.mjs";
+import { Ears } from "./ears.mjs";
+import { changesOf } from "./apparatus.mjs";
 import { ruled } from "./ruled.mjs";
 import "./elements/bell.mjs";
 import "./elements/needle.mjs";
@@ -32,7 +32,8 @@ export class Shelf {
     this.bells = bells || new Bells(this.wire.clock, this.page.sounds);
     this.bells.clock = this.wire.clock;
     this.bells.use(this.page.sounds);
-    this.bells.changed = () => this.hush();
+    this.ears = new Ears(this);
+    this.bells.changed = () => this.ears.look();
     this.readings = new Readings(this.page);
     this.lastRung = "";
     this.listen();
@@ -69,7 +70,7 @@ export class Shelf {
     if (f.view) this.view(f.view);
     if (f.missed && f.missed !== "unknown") speak(f.missed);
     if (f.trouble) this.standStill(f.trouble);
-    this.hush();
+    this.ears.look();
   }
 
   ring(f) {
@@ -102,6 +103,7 @@ export class Shelf {
       this.refit(v);
       return;
     }
+    if (this.shown) this.sound(changesOf(this.shown, v));
     this.shown = v;
     const closing = $(".closing-switch");
     if (closing && !closing.dataset.sure) closing.textContent = v.open ? "Switch out" : "Switch in";
@@ -165,7 +167,10 @@ export class Shelf {
     if (answer.ending === "done") {
       if (needle) needle.answered();
       const lamp = act.lamp && all("tl-lamp").find((l) => l.dataset.section === act.section);
-      if (lamp) lamp.marked();
+      if (lamp) {
+        lamp.marked();
+        this.bells.home("click", 0.5);
+      }
       if (act.do === "duty" && act.off) this.gone();
       return;
     }
@@ -197,14 +202,14 @@ export class Shelf {
   // browser lets them.
   wake() {
     if (document.hidden) return;
-    if (this.bells.context) this.bells.unlock().then(() => this.hush());
+    if (this.bells.context) this.bells.unlock().then(() => this.ears.look());
     if (navigator.wakeLock) navigator.wakeLock.request("screen").catch(() => {}); // it may refuse on a low battery
   }
 
-  // hush shows the way to hear the bells where the browser keeps them silent.
-  hush() {
-    const strip = $(".strip.hush");
-    strip.hidden = !this.page.working || this.bells.awake() || !(window.AudioContext || window.webkitAudioContext);
+  // sound lets be heard what the apparatus did; six beats are told once more, so that nobody misses them.
+  sound(changes) {
+    for (const noise of changes.noises) this.bells.home(noise);
+    for (const circuit of changes.sixes) this.bells.roll(circuit);
   }
 
   tabRings(circuit) {
@@ -245,7 +250,7 @@ export class Shelf {
     if (notice.touched) act.train = notice.touched;
     this.wire.act(act);
     bell.dot(pressed, true, false);
-    if (this.bells.context && !this.bells.awake()) this.bells.unlock().then(() => this.hush());
+    if (!this.bells.awake()) this.bells.unlock().then(() => this.ears.look());
   }
 
   act(act) {
@@ -261,26 +266,32 @@ export class Shelf {
       this.act({ do: "collar", circuit: bell.dataset.circuit, section: button.dataset.section, off: button.getAttribute("aria-pressed") === "true" });
     } else if (button.closest(".tabs")) this.turnTo(button.dataset.circuit);
     else if (button.closest(".hush")) this.unhush();
+    else if (button.classList.contains("bells")) this.bellStrip(button);
     else if (button.classList.contains("off-duty")) this.twice(button, () => this.act({ do: "duty", off: true }));
     else if (button.classList.contains("closing-switch")) this.closingSwitch(button);
     else if (button.classList.contains("take")) this.take(button.dataset.box);
   }
 
+  bellStrip(button) {
+    this.bells.unlock();
+    import("./bellstrip.mjs").then(({ turnStrip }) => turnStrip(this, button));
+  }
+
   // unhush lets the bells be heard; where they have not been tried yet, this is the time.
   unhush() {
     this.bells.unlock().then(() => {
-      this.hush();
-      if (this.page.working && this.shown && !this.shown.ears) this.trial();
+      this.ears.look();
+      if (this.page.working && this.shown && this.shown.ears !== "heard" && !this.ears.lapsed) this.trial();
     });
   }
 
   // take is for a box page that was opened by its address and has nobody.
   take(box) {
     this.bells.unlock();
-    takeDuty(this.seat.sitting, box).then(() => {
+    import("./duty.mjs").then(({ enter, takeDuty }) => takeDuty(this.seat.sitting, box).then(() => {
       this.wire.leave();
       return enter(this.seat.sitting, box, this.bells);
-    }).catch((why) => {
+    })).catch((why) => {
       const strip = $(".strip.looking");
       if (strip) strip.textContent = why.message;
     });
@@ -326,9 +337,9 @@ export class Shelf {
   trial() {
     const shelf = (this.page.view.shelf || []).map((i) => ({ circuit: i.circuit, name: nameOf(i) }));
     if (!shelf.length) return Promise.resolve();
-    return tryBells($(".try"), this.bells, shelf).then((heard) => {
-      this.act({ do: "ears", words: heard ? "heard" : "not heard" });
-      this.hush();
+    return import("./trial.mjs").then(({ tryBells }) => tryBells($(".try"), this.bells, shelf)).then((heard) => {
+      this.ears.say(heard ? "heard" : "not heard", false);
+      this.ears.look();
     });
   }
 }
