@@ -11,7 +11,9 @@ import (
 )
 
 // cell is a cell of the newest train's line, at the foot of the book or on its Down page.
-func cell(column string) string { return `tr[data-id]:not([data-id="0"]) td[data-column="` + column + `"]` }
+func cell(column string) string {
+	return `tr[data-id]:not([data-id="0"]) td[data-column="` + column + `"]`
+}
 
 func (p *tab) cellWords(column string) string {
 	p.t.Helper()

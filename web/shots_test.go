@@ -49,7 +49,7 @@ func TestScreens(t *testing.T) {
 	os.hand("UL-OS", "6", 300*time.Millisecond)
 	os.until(`document.body.classList.contains("alarm")`)
 	os.shoot(folder, "danger")
-	for _, page := range []struct{ name, path string }{{"door", "/"}, {"book", "/s/demo/book/OS"}, {"findings", "/s/demo/findings"}, {"look", "/s/demo/box/TO"}} {
+	for _, page := range []struct{ name, path string }{{"door", "/"}, {"book", "/s/demo/book/OS"}, {"findings", "/s/demo/findings"}, {"look", "/s/demo/box/TO"}, {"codes", "/s/demo/codes/OS"}, {"words", "/words"}} {
 		tablet(t, b, page.name, e.at+page.path, 1024, 768).shoot(folder, page.name)
 	}
 	tablet(t, b, "four neighbours", four.at+"/s/demo/box/OS", 1024, 768).shoot(folder, "four")

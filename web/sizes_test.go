@@ -81,7 +81,7 @@ func TestBoxFitsTheTablet(t *testing.T) {
 func TestTextTwiceAsLarge(t *testing.T) {
 	b := besides(t)
 	e := open(t, "lathermoor", nil)
-	for _, path := range []string{"/", "/s/demo/box/OS", "/s/demo/book/OS", "/s/demo/findings"} {
+	for _, path := range []string{"/", "/s/demo/box/OS", "/s/demo/book/OS", "/s/demo/findings", "/s/demo/codes/OS", "/words"} {
 		p := tablet(t, b, path, e.at+path, 1024, 768)
 		eval[int](p, `(() => { document.documentElement.style.fontSize = "34px"; return 0; })()`)
 		require.LessOrEqual(t, eval[float64](p, "document.scrollingElement.scrollWidth"), 1024.0, path)

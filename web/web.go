@@ -57,6 +57,7 @@ func (s *server) routes() http.Handler {
 	mux.HandleFunc("GET /{$}", s.door)
 	mux.HandleFunc("GET /s/{sitting}/box/{box}", s.ofBox(s.box))
 	mux.HandleFunc("GET /s/{sitting}/book/{box}", s.ofBox(s.bookOrPaper))
+	mux.HandleFunc("GET /s/{sitting}/codes/{box}", s.ofBox(s.codes))
 	mux.HandleFunc("GET /s/{sitting}/findings", s.ofSitting(s.findings))
 	mux.HandleFunc("GET /s/{sitting}/graph", s.ofSitting(s.graph))
 	mux.HandleFunc("GET /s/{sitting}/graph.svg", s.ofSitting(s.graphPicture))
@@ -66,6 +67,7 @@ func (s *server) routes() http.Handler {
 	mux.HandleFunc("GET /sounds/", s.sound)
 	mux.HandleFunc("GET /static/", s.static)
 	mux.HandleFunc("GET /ok", s.ok)
+	mux.HandleFunc("GET /words", s.words)
 	mux.HandleFunc("GET /{word}", s.typed)
 	return mux
 }
