@@ -95,7 +95,7 @@ func (s *server) ofSitting(next http.HandlerFunc) http.HandlerFunc {
 	}
 }
 
-// ofBox lets through what concerns a box of the sitting in hand. A book may be asked for as .csv or .json.
+// ofBox lets through what concerns a box of the sitting in hand. A book may be asked for as .csv, .json or .pdf.
 func (s *server) ofBox(next http.HandlerFunc) http.HandlerFunc {
 	return s.ofSitting(func(w http.ResponseWriter, r *http.Request) {
 		if _, ok := s.live.Rules().Box(boxOf(r)); !ok {
@@ -154,8 +154,10 @@ func (s *server) bookOrPaper(w http.ResponseWriter, r *http.Request) {
 		if err := b.WriteCSV(w); err != nil {
 			s.log.Warn("a book was not taken away whole", "box", box, "err", err)
 		}
+	case "pdf":
+		s.printed(w, r, box)
 	default:
-		http.Error(w, "A book is given as .csv or .json.", http.StatusNotFound)
+		http.Error(w, "A book is given as .csv, .json or .pdf.", http.StatusNotFound)
 	}
 }
 

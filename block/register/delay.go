@@ -68,6 +68,7 @@ type finding struct {
 	*Graph
 	held  map[block.SectionID][]spell
 	found []Delay
+	of    [][]int // of each run, its delays
 }
 
 // spell is a time during which something held a line.

@@ -12,6 +12,10 @@ import (
 // wait, else to what had made that train late; a wait for a train that ran to time, to what had made the waiting train
 // late and brought it into the other's way. What leads back to nothing is a beginning.
 func (f *finding) roots() {
+	f.of = make([][]int, len(f.Runs))
+	for n, d := range f.found {
+		f.of[d.Run] = append(f.of[d.Run], n)
+	}
 	for n := range f.found {
 		if led := f.ledBy(n); led >= 0 && !f.leadsTo(led, n) {
 			f.found[n].Led = led
@@ -56,8 +60,9 @@ func (f *finding) most(run int, d Delay) int {
 	}
 	best := -1
 	var high time.Duration
-	for n, o := range f.found {
-		if o.Run != run || o == d {
+	for _, n := range f.of[run] {
+		o := f.found[n]
+		if o == d {
 			continue
 		}
 		count := overlap(o, d)
