@@ -8,6 +8,8 @@ import (
 
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
+
+	"taillamp/block"
 )
 
 // size is a tablet or a phone, in CSS pixels.
@@ -52,7 +54,13 @@ func TestScreens(t *testing.T) {
 	for _, page := range []struct{ name, path string }{{"door", "/"}, {"book", "/s/demo/book/OS"}, {"findings", "/s/demo/findings"}, {"look", "/s/demo/box/TO"}, {"codes", "/s/demo/codes/OS"}, {"words", "/words"}} {
 		tablet(t, b, page.name, e.at+page.path, 1024, 768).shoot(folder, page.name)
 	}
-	tablet(t, b, "four neighbours", four.at+"/s/demo/box/OS", 1024, 768).shoot(folder, "four")
+	busy := tablet(t, b, "four neighbours", four.at, 1024, 768)
+	busy.takeDuty("OS")
+	busy.shoot(folder, "four")
+	alone := open(t, "lathermoor", nil)
+	require.NoError(t, alone.live.Employ(t.Context(), 1, []block.BoxID{"OS"}))
+	tablet(t, b, "a guest", alone.at, 1024, 768).shoot(folder, "alone")
+	tablet(t, b, "a visitor", alone.at+"/s/demo/box/UL", 1024, 768).shoot(folder, "visit")
 }
 
 // shoot takes a picture of the page at every size.

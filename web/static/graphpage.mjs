@@ -71,7 +71,7 @@ async function again() {
   const open = [...words.querySelectorAll("details")].map((d) => d.open);
   const next = document.adoptNode(fresh.querySelector(".telling"));
   if (next.textContent === words.textContent) return;
-  next.querySelectorAll("details").forEach((d, i) => { d.open = open[i] ?? false; });
+  next.querySelectorAll("details").forEach((d, i) => { d.open = open[i] || false; });
   words.replaceWith(next);
 }
 setInterval(() => again().catch(() => {}), EVERY); // the next time asks again
