@@ -17,6 +17,7 @@ type boxPage struct {
 	Box                    block.BoxID
 	Working                bool // at this tablet
 	Staffed, Paused        bool
+	Simulated              bool // by a signaller whom anybody may relieve
 	Switch, Open           bool // it has a closing switch; which is in
 	Danger                 string
 	Shelf                  []shelfPlace

@@ -60,6 +60,32 @@ func TestEarsAreTried(t *testing.T) {
 	door.until(`document.querySelector('.stop[data-box="UL"] p').textContent.indexOf("does not hear") >= 0`)
 }
 
+// A9, G1: the door, open all the while, shows which boxes a simulated signaller works: their windows are lit, in words it
+// says by whom, and duty can be taken there, from the door and from the box's page; left again, the box is his.
+func TestSimulatedSignallerIsRelieved(t *testing.T) {
+	e := open(t, "lathermoor", nil)
+	b := besides(t)
+	door := tablet(t, b, "the door", e.at, 1024, 768)
+	stop := func(box string) string { return `document.querySelector('.stop[data-box="` + box + `"]')` }
+	require.NoError(t, e.live.Employ(t.Context(), 1, []block.BoxID{"OS"}))
+	simulated := func(box string) string {
+		return stop(box) + `.querySelector("p").textContent === "worked by a simulated signaller" && ` + stop(box) + `.querySelector(".hut.lit.simulated") && ` +
+			stop(box) + `.querySelector("button.take.relieves")`
+	}
+	door.until(simulated("UL"))
+	require.Equal(t, "nobody here", eval[string](door, stop("OS")+`.querySelector("p").textContent`))
+	require.False(t, eval[bool](door, `!!`+stop("OS")+`.querySelector(".lit, .relieves")`))
+
+	ul := tablet(t, b, "Ullathwick", e.at+"/s/demo/box/UL", 1024, 768)
+	require.Contains(t, eval[string](ul, `document.querySelector(".strip.looking").innerText`), "worked by a simulated signaller")
+	ul.until("window.taillampShelf && taillampShelf.shown")
+	ul.takeDuty("UL")
+	door.until(stop("UL") + `.querySelector("p").textContent.indexOf("on duty since") === 0 && !` + stop("UL") + `.querySelector(".take, .simulated")`)
+	ul.press(".off-duty")
+	ul.press(".off-duty")
+	door.until(simulated("UL"))
+}
+
 // A14: the first page says in its HTML what the tool is not, and so does the page of a box.
 func TestSafetyIsInThePage(t *testing.T) {
 	e := open(t, "lathermoor", nil)

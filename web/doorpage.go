@@ -12,6 +12,7 @@ import (
 type doorPage struct {
 	Title, Who, Sitting string
 	Stops               []stop
+	Simulated           bool // some box is
 }
 
 // stop is one box on the drawing of the line. Column and Row are its place on a wide page; on a narrow one the line runs
@@ -23,6 +24,7 @@ type stop struct {
 	Rails       string // begins, ends, single: how the line looks here
 	Spur        bool   // first of a branch, which leaves the line one column before
 	Lit, Take   bool
+	Simulated   bool // the program works it until somebody takes it
 	Look        string
 }
 
@@ -34,6 +36,7 @@ func (s *server) drawDoor(door []sitting.Staffing) doorPage {
 		at := slices.IndexFunc(door, func(d sitting.Staffing) bool { return d.Box == p.Box })
 		if at >= 0 {
 			p.staff(door[at], l.District())
+			page.Simulated = page.Simulated || p.Simulated
 		}
 		page.Stops = append(page.Stops, p)
 	}
@@ -45,7 +48,7 @@ func (s stop) Junction() int { return s.Column - 1 }
 
 // staff says who is in a box and whether his ears are proved.
 func (s *stop) staff(d sitting.Staffing, clock register.Clock) {
-	s.Name, s.Lit = d.Name, d.OnDuty
+	s.Name, s.Lit, s.Simulated = d.Name, d.OnDuty, d.OnDuty && d.Simulated
 	s.Take, s.Look = !d.Taken, "Look in"
 	switch {
 	case !d.OnDuty && !d.Open:

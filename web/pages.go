@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"context"
 	"crypto/sha256"
 	"embed"
 	"encoding/hex"
@@ -9,6 +10,7 @@ import (
 	"io/fs"
 	"net/http"
 	"path"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -56,7 +58,17 @@ func (s *server) box(w http.ResponseWriter, r *http.Request) {
 		s.unwell(w, err)
 		return
 	}
-	s.draw(w, "box.html", s.drawBox(p, working))
+	page := s.drawBox(p, working)
+	if page.Staffed && !working {
+		page.Simulated = s.simulated(r.Context(), box)
+	}
+	s.draw(w, "box.html", page)
+}
+
+// simulated tells whether a box is worked by a simulated signaller just now.
+func (s *server) simulated(ctx context.Context, box block.BoxID) bool {
+	p, err := s.live.Present(ctx, sitting.Seat{As: sitting.Visiting})
+	return err == nil && slices.ContainsFunc(p.Door, func(d sitting.Staffing) bool { return d.Box == box && d.OnDuty && d.Simulated })
 }
 
 // book shows the whole register of a box.
