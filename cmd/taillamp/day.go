@@ -20,6 +20,7 @@ func runDay(_ context.Context, args []string, std stdio) int {
 	fs := newFlags("day")
 	seed := fs.Uint64("seed", 1, "")
 	out := fs.String("out", "", "")
+	mistake := fs.String("err", "", "")
 	rest, err := parse(fs, args, 1, 1)
 	if err != nil {
 		return complain(std, err)
@@ -28,7 +29,11 @@ func runDay(_ context.Context, args []string, std stdio) int {
 	if err != nil {
 		return complain(std, err)
 	}
-	day, err := workDay(d, *seed)
+	ordered, err := orderedMistake(*mistake)
+	if err != nil {
+		return complain(std, err)
+	}
+	day, err := workDay(d, *seed, ordered)
 	if err != nil {
 		return complain(std, err)
 	}
@@ -47,6 +52,20 @@ func runDay(_ context.Context, args []string, std stdio) int {
 	return exitGood
 }
 
+// orderedMistake is the rule that somebody is to break once in the day.
+func orderedMistake(id string) ([]sim.Bend, error) {
+	if id == "" {
+		return nil, nil
+	}
+	rule := block.RuleID(strings.ToUpper(id))
+	b, ok := sim.Mistake(rule)
+	if !ok {
+		return nil, fault{code: exitMaterial, what: fmt.Sprintf("nobody can be ordered to break %s: %s", id, sim.NotOrdered(rule)),
+			hint: "taillamp rules lists every rule"}
+	}
+	return []sim.Bend{b}, nil
+}
+
 // workedDay is a simulated day, as a sitting would record it.
 type workedDay struct {
 	header  block.Header
@@ -56,7 +75,7 @@ type workedDay struct {
 }
 
 // workDay works a district's day. Its record keeps the district's own time, so that nobody has to convert it.
-func workDay(d district, seed uint64) (workedDay, error) {
+func workDay(d district, seed uint64, mistakes []sim.Bend) (workedDay, error) {
 	begins := dayBegins(d.rules)
 	h := d.header
 	l, err := block.ReadLayout([]byte(h.Layout))
@@ -70,7 +89,7 @@ func workDay(d district, seed uint64) (workedDay, error) {
 		return workedDay{}, err
 	}
 	w := workedDay{header: h, rules: rules, seed: seed}
-	for e, err := range sim.Day(rules, sim.Options{Seed: seed, Begins: begins}) {
+	for e, err := range sim.Day(rules, sim.Options{Seed: seed, Begins: begins, Bends: func(*block.Rules) []sim.Bend { return mistakes }}) {
 		if err != nil {
 			return workedDay{}, fmt.Errorf("the simulated day: %w", err)
 		}
