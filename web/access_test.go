@@ -120,6 +120,7 @@ func TestWorkedWithoutSound(t *testing.T) {
 	os.until(`document.querySelector(".try") && !document.querySelector(".try").hidden`)
 	os.press(".try .no")
 	os.hear()
+	require.Equal(t, "This browser has no sound: watch the beats", eval[string](os, `document.querySelector(".strip.hush").innerText.trim()`))
 	accept(ul, os, "3-1")
 	require.Equal(t, 4, eval[int](os, `document.querySelectorAll('tl-bell[data-circuit="UL-OS"] .beats i').length`))
 	require.Contains(t, eval[string](os, `document.querySelector('tl-bell[data-circuit="UL-OS"]').innerText`), "is line clear for ordinary passenger?")

@@ -145,3 +145,24 @@ func TestMixIsBentNotCut(t *testing.T) {
 		require.Less(t, s, math.Pow(10, -1.0/20))
 	}
 }
+
+// B1: a clock that is steered while a code is being rung does not bend the code; between codes it is believed again, and
+// a clock that was far out is put right at once.
+func TestSteeringDoesNotBendACode(t *testing.T) {
+	e := open(t, "lathermoor", nil)
+	p := tablet(t, besides(t), "the door", e.at, 1024, 768)
+	eval[int](p, `(() => { import("/static/bells.mjs").then(({ Bells }) => {
+		const clock = { offset: 1000 };
+		const bells = new Bells(clock, { bells: {} });
+		const real = performance.now;
+		const at = (here, stamp, offset) => {
+			performance.now = () => here;
+			clock.offset = offset;
+			return bells.press(stamp);
+		};
+		window.pressed = [at(500, 500, 1000), at(1760, 1750, 1005), at(2000, 1990, 1009), at(4000, 4000, 1010), at(4200, 4200, 1300), at(9000, 20, 1300)];
+		performance.now = real;
+	}); return 0; })()`)
+	p.until("window.pressed")
+	require.Equal(t, []float64{1500, 2750, 2990, 5010, 5500, 10300}, eval[[]float64](p, "window.pressed"))
+}

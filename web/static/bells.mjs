@@ -5,6 +5,7 @@ import { force, mix, strike } from "./strike.mjs";
 
 const LEAD = 15; // milliseconds that the sound card wants
 const QUIET = 1500; // after which a circuit's chain of strokes is forgotten
+const BENT = 100; // milliseconds; a clock that was so far out is put right within a code too
 const [LEAST, MOST] = [40, 400]; // of the delay
 const SPARE = 30; // above the 95th percentile of the last arrivals
 const REMEMBER = 60; // arrivals
@@ -26,6 +27,7 @@ export class Bells {
     this.chains = {};
     this.arrivals = [];
     this.delay = 100;
+    this.hand = null; // the code being rung here
     this.context = null;
     this.stuck = false;
     this.moment = -1; // of the sound card, when it was last watched
@@ -125,9 +127,16 @@ export class Bells {
     this.strike(noise, 0, 1, (loud || 1) * (this.likes.night ? NIGHT : 1));
   }
 
-  // clack is the plunger under one's own finger.
-  clack() {
+  // press is the plunger under one's own finger, heard at once; stamp is when the hand moved, by performance.now(). It
+  // gives that moment on the sitting's clock, which is not steered while a code is being rung.
+  press(stamp) {
     this.home("clack");
+    const here = performance.now();
+    const moved = here > stamp && here - stamp < 1000 ? stamp : here;
+    const hand = this.hand;
+    if (!hand || moved - hand.moved > QUIET || Math.abs(hand.offset - this.clock.offset) > BENT) this.hand = { offset: this.clock.offset };
+    this.hand.moved = moved;
+    return moved + this.hand.offset;
   }
 
   // roll tells that six beats were rung, when they have been heard: it is not to be missed, at night neither.

@@ -240,10 +240,8 @@ export class Shelf {
   }
 
   beat(circuit, stamp) {
-    this.bells.clack();
+    const pressed = this.bells.press(stamp);
     this.lastRung = circuit;
-    const age = performance.now() - stamp;
-    const pressed = this.wire.clock.now() - (age > 0 && age < 1000 ? age : 0);
     const bell = this.bell(circuit);
     const act = { do: "beat", circuit, pressed };
     const notice = $("tl-notice");
