@@ -3,6 +3,7 @@ package review_test
 import (
 	"fmt"
 	"iter"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -25,6 +26,51 @@ func TestCases(t *testing.T) {
 	for _, file := range files {
 		t.Run(strings.TrimSuffix(filepath.Base(file), ".notes"), func(t *testing.T) { asAsked(t, file) })
 	}
+}
+
+// Every worked example of absolute-block reference 8 is played, and every publication that a case names is in the list.
+func TestEveryWorkedExampleIsPlayed(t *testing.T) {
+	count := make(map[string]int)
+	files, err := filepath.Glob("../../testdata/cases/*.notes")
+	require.NoError(t, err)
+	for _, file := range files {
+		text, err := os.ReadFile(file)
+		require.NoError(t, err)
+		for _, key := range casesCite(string(text)) {
+			_, known := block.FindSource(key)
+			require.True(t, known, "%s cites %s, which is not in the list of publications", file, key)
+			count[key]++
+		}
+	}
+	for _, from := range [][2]int{{1, 18}, {20, 31}, {40, 46}} { // the examples of 8.1, 8.2 and 8.3
+		for n := from[0]; n <= from[1]; n++ {
+			require.FileExists(t, fmt.Sprintf("../../testdata/cases/W%02d.notes", n))
+		}
+	}
+	keys := slices.Sorted(maps.Keys(count))
+	for _, key := range keys {
+		t.Logf("%-5s %d cases", key, count[key])
+	}
+	t.Logf("%d cases, %d publications", len(files), len(keys))
+}
+
+// casesCite gives the keys of the publications behind a case: "S:SB-5, SB-7; times P".
+func casesCite(text string) []string {
+	_, line, _ := strings.Cut(text, "# source:")
+	line, _, _ = strings.Cut(line, "\n")
+	var keys []string
+	for part := range strings.SplitSeq(line, ";") {
+		_, list, found := strings.Cut(part, "S:")
+		if !found {
+			continue
+		}
+		for item := range strings.SplitSeq(list, ",") {
+			if f := strings.Fields(item); len(f) > 0 && f[0][0] >= 'A' && f[0] == strings.ToUpper(f[0]) {
+				keys = append(keys, f[0])
+			}
+		}
+	}
+	return keys
 }
 
 // asAsked plays a file of notes and holds what comes of it against what its first lines ask for.
