@@ -16,7 +16,13 @@ import (
 // read plays a worked case and gives its rules and its record.
 func read(t *testing.T, name string) (*block.Rules, []block.Entry) {
 	t.Helper()
-	text, err := os.ReadFile("../../testdata/cases/" + name + ".notes")
+	return readFile(t, "cases/"+name)
+}
+
+// readFile is read for any file of testdata.
+func readFile(t *testing.T, name string) (*block.Rules, []block.Entry) {
+	t.Helper()
+	text, err := os.ReadFile("../../testdata/" + name + ".notes")
 	require.NoError(t, err)
 	return playText(t, string(text))
 }
