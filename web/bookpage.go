@@ -39,6 +39,7 @@ type bookRow struct {
 	Page   string
 	Name   string
 	Across string
+	At     uint64 // of a line across the page: the entry behind it
 	Cells  []bookCell
 }
 
@@ -83,6 +84,9 @@ func rowOf(l register.Line) bookRow {
 	var classes []string
 	if l.Kind != register.TrainRow {
 		row.Across = acrossWords(l)
+		if len(l.Cells) > 0 {
+			row.At = l.Cells[0].Seq
+		}
 		if l.Urgent {
 			row.Class = "urgent"
 		}

@@ -100,6 +100,7 @@ type findingCard struct {
 	Rule, Severity, Says, Instead, Cite, Grade, Train, Section string
 	Time                                                       string
 	Evidence                                                   []uint64
+	Cell                                                       uint64 // the entry of the box's book that it is about
 }
 
 // findings reads the sitting as a reviewer does.
@@ -108,16 +109,45 @@ func (s *server) findings(w http.ResponseWriter, r *http.Request) {
 	page := findingsPage{Title: s.title, Sitting: l.Name(), Who: "what went against the regulations"}
 	names := namesOf(l.Rules())
 	half := register.Rounding(l.Rules().Layout().Settings.HalfMinutes)
+	books := make(map[block.BoxID][]register.Line)
 	for f, err := range review.Of(l.Rules(), l.Entries(r.Context())) {
 		if err != nil {
 			s.unwell(w, err)
 			return
 		}
+		if _, read := books[f.Box]; !read {
+			p, err := l.Present(r.Context(), sitting.Seat{Box: f.Box, As: sitting.LooksOn})
+			if err != nil {
+				s.unwell(w, err)
+				return
+			}
+			books[f.Box] = p.Book
+		}
 		page.Findings = append(page.Findings, findingCard{No: len(page.Findings) + 1, Box: names[f.Box], BoxID: f.Box,
 			Rule: string(f.Rule), Severity: string(f.Severity), Says: f.Says, Instead: f.Instead, Cite: f.Cite, Grade: f.Grade,
-			Train: string(f.Train), Section: string(f.Section), Time: half.Full(l.District().At(f.At)), Evidence: f.Evidence})
+			Train: string(f.Train), Section: string(f.Section), Time: half.Full(l.District().At(f.At)), Evidence: f.Evidence, Cell: cellOf(books[f.Box], f.Evidence)})
 	}
 	s.draw(w, "findings.html", page)
+}
+
+// cellOf is the entry of a book that evidence stands in, or that was written last before it: where the page is opened to
+// show a finding. Zero: the book was still empty.
+func cellOf(book []register.Line, evidence []uint64) uint64 {
+	var last, before uint64
+	for _, seq := range evidence {
+		last = max(last, seq)
+	}
+	for _, l := range book {
+		for _, c := range l.Cells {
+			if slices.Contains(evidence, c.Seq) {
+				return c.Seq
+			}
+			if c.Seq <= last {
+				before = max(before, c.Seq)
+			}
+		}
+	}
+	return before
 }
 
 // draw writes a page, or nothing of it if the template fails.
