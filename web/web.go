@@ -59,6 +59,7 @@ func (s *server) routes() http.Handler {
 	mux.HandleFunc("GET /s/{sitting}/book/{box}", s.ofBox(s.bookOrPaper))
 	mux.HandleFunc("GET /s/{sitting}/codes/{box}", s.ofBox(s.codes))
 	mux.HandleFunc("GET /s/{sitting}/findings", s.ofSitting(s.findings))
+	mux.HandleFunc("GET /s/{sitting}/moment", s.ofSitting(s.moment))
 	mux.HandleFunc("GET /s/{sitting}/graph", s.ofSitting(s.graph))
 	mux.HandleFunc("GET /s/{sitting}/graph.svg", s.ofSitting(s.graphPicture))
 	mux.HandleFunc("GET /s/{sitting}/wire", s.ofSitting(s.wire))
