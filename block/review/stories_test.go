@@ -1,7 +1,9 @@
 package review_test
 
 import (
+	"fmt"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -34,8 +36,8 @@ var stories = []struct {
 	{"D8 unusually long", []string{"cases/W27"}, []string{"cases/W27b"}, []across{{"cases/W27", "A", "6-2"}, {"cases/W27", "B", "6-2"}}},
 	{"D9 shunt forward", []string{"cases/W07", "cases/W08", "cases/W09"}, []string{"cases/W09b", "rules/R54"},
 		[]across{{"cases/W07", "B", "3-3-2"}, {"cases/W07", "C", "8"}}},
-	{"D10 assisting engine, trolley", []string{"cases/W22", "cases/W22c", "cases/W10", "cases/W10b"},
-		[]string{"cases/W22b", "cases/W22d", "cases/W10d", "rules/R37"}, []across{{"cases/W22", "A", "2-1-3"}}},
+	{"D10 assisting engine, trolley", []string{"cases/W22", "cases/W22c", "cases/W10", "cases/W10b", "cases/stop-in-section"},
+		[]string{"cases/W22b", "cases/W22d", "cases/W10d", "rules/R37", "rules/TK-10", "rules/TK-10b"}, []across{{"cases/W22", "A", "2-1-3"}}},
 	{"B20 cancelling, description, testing", []string{"cases/W20", "cases/W20d", "cases/W09", "cases/W21", "cases/W11", "cases/W29"},
 		[]string{"cases/W20b", "cases/W20c", "cases/W21b"}, []across{{"cases/W20", "A", "3-5"}, {"cases/W11", "C", "16"}}},
 }
@@ -65,6 +67,31 @@ func TestStoriesOutOfCourse(t *testing.T) {
 			}
 		})
 	}
+}
+
+// D1: six beats bar both lines of the section, at once when they are answered, until the 2-1.
+func TestSixBeatsBarBothLines(t *testing.T) {
+	r, entries := readFile(t, "cases/W23b")
+	s := r.Opening(entries[0].Event.At)
+	var barred []string
+	for _, e := range entries {
+		next, _, err := r.Step(s, e.Event)
+		require.NoError(t, err)
+		s = next
+		if e.Event.Do != block.Rung {
+			continue
+		}
+		n := 0
+		for _, l := range r.Lines(s) {
+			if l.Danger {
+				n++
+			}
+		}
+		barred = append(barred, fmt.Sprintf("%s %d", e.Event.At.Format(time.TimeOnly), n))
+	}
+	require.Contains(t, barred, "17:59:00 0")
+	require.Contains(t, barred, "18:00:08 2")
+	require.Equal(t, "0", barred[len(barred)-1][9:])
 }
 
 func hasAcross(b *register.Book, beats string) bool {
