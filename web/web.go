@@ -19,27 +19,29 @@ type Config struct {
 	Live    *sitting.Live // the sitting in hand
 	Title   string        // of the evening, as the door shows it; empty: the layout's
 	Word    string        // typed behind the address it leads to the door; empty: none
+	Owner   string        // the owner's key; empty: there is no owner's page
 	Program string        // name and version
 	Log     *slog.Logger  // nil: nothing is logged
 }
 
 // server answers for one sitting.
 type server struct {
-	live   *sitting.Live
-	title  string
-	word   string
-	log    *slog.Logger
-	voices map[hearing]string
-	prog   string
-	bells  bells  // see bells.go
-	packed packed // see packed.go
-	sheets sheets // see pages.go
+	live    *sitting.Live
+	title   string
+	word    string
+	log     *slog.Logger
+	voices  map[hearing]string
+	prog    string
+	keyhole *keyhole
+	bells   bells  // see bells.go
+	packed  packed // see packed.go
+	sheets  sheets // see pages.go
 }
 
 // New serves the pages, the bells and the wire of a sitting.
 func New(c Config) http.Handler {
 	s := &server{live: c.Live, title: c.Title, word: strings.ToLower(c.Word), log: c.Log, prog: c.Program,
-		voices: voicesOf(c.Live.Rules())}
+		voices: voicesOf(c.Live.Rules()), keyhole: newKeyhole(c.Owner, c.Live.Name())}
 	if s.title == "" {
 		s.title = c.Live.Rules().Layout().Title
 	}
@@ -65,6 +67,10 @@ func (s *server) routes() http.Handler {
 	mux.HandleFunc("GET /s/{sitting}/wire", s.ofSitting(s.wire))
 	mux.HandleFunc("POST /s/{sitting}/duty/{box}", s.ofBox(s.duty))
 	mux.HandleFunc("POST /s/{sitting}/rule/{box}", s.ofBox(s.rule))
+	mux.HandleFunc("GET /owner", s.askKey)
+	mux.HandleFunc("POST /owner", s.takeKey)
+	mux.HandleFunc("GET /s/{sitting}/owner", s.forOwner(s.owner))
+	mux.HandleFunc("POST /s/{sitting}/owner", s.forOwner(s.ownerActs))
 	mux.HandleFunc("GET /sounds/", s.sound)
 	mux.HandleFunc("GET /static/", s.static)
 	mux.HandleFunc("GET /ok", s.ok)

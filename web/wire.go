@@ -152,7 +152,7 @@ func codeOf(why error) (code int, again bool) {
 		return closeTicket, false
 	case errors.Is(why, sitting.ErrSlow):
 		return closeSlow, true
-	case errors.Is(why, sitting.ErrTakenOver):
+	case errors.Is(why, sitting.ErrTakenOver), errors.Is(why, sitting.ErrFreed):
 		return closeTakenOver, false
 	case errors.Is(why, sitting.ErrStopped):
 		return closeBye, true // it may be started again

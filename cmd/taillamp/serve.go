@@ -60,6 +60,7 @@ func runServe(ctx context.Context, args []string, std stdio) int {
 	if err := bells.hang(ctx, e.live); err != nil {
 		return complain(std, errors.Join(err, e.host.Close(ctx)))
 	}
+	e.owner = sitting.NewOwnerKey()
 	if err := e.announce(std.Out, door.Addr().(*net.TCPAddr)); err != nil {
 		return complain(std, errors.Join(err, e.host.Close(ctx)))
 	}
@@ -132,6 +133,9 @@ func (e *worked) announce(out io.Writer, at *net.TCPAddr) error {
 	if e.people != "" {
 		fmt.Fprintf(w, "  %-8s %s; simulated signallers work the other boxes, and trains run by themselves\n", "people", e.people)
 	}
+	if len(all) > 0 {
+		fmt.Fprintf(w, "  %-8s %sowner#%s\n", "owner", all[0].url, e.owner)
+	}
 	fmt.Fprintf(w, "  %-8s Ctrl-C; the sitting goes on at the next start, --fresh begins another\n\n%s\n", "stop by", safety)
 	return w.err
 }
@@ -141,7 +145,7 @@ func (e *worked) title() string { return e.live.Rules().Layout().Title }
 // serve answers the tablets until ctx ends, then tells them goodbye.
 func (e *worked) serve(ctx context.Context, door net.Listener, log *slog.Logger, std stdio) error {
 	server := &http.Server{
-		Handler:           web.New(web.Config{Live: e.live, Word: joinWord(e.live.Name()), Program: program(), Log: log}),
+		Handler:           web.New(web.Config{Live: e.live, Word: joinWord(e.live.Name()), Owner: e.owner, Program: program(), Log: log}),
 		ReadHeaderTimeout: 5 * time.Second,
 		IdleTimeout:       2 * time.Minute,
 		ErrorLog:          slog.NewLogLogger(log.Handler(), slog.LevelWarn),
@@ -190,5 +194,6 @@ type worked struct {
 	how  string // "begins", "goes on"
 	file string
 
+	owner  string // the owner's key of this start
 	people string // the boxes that people work, where simulated signallers work the rest; empty: nobody is simulated
 }

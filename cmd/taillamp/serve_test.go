@@ -7,6 +7,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"net/url"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -81,6 +82,13 @@ func TestServeSaysHowToJoin(t *testing.T) {
 	require.Equal(t, dir, filepath.Dir(file))
 	require.FileExists(t, file)
 	s.find(`(never be the only protection of anything)`)
+
+	key := s.find(`owner +` + at + `owner#((?:[A-Z3-9]{5}-){3}[A-Z3-9]{5})`)
+	let, err := http.PostForm(at+"owner", url.Values{"key": {key}})
+	require.NoError(t, err)
+	require.NoError(t, let.Body.Close())
+	require.Len(t, let.Request.Response.Cookies(), 1, "the owner's key opens his page (L2)")
+	require.NotContains(t, s.said.String(), key)
 
 	answer, err := http.Get(at)
 	require.NoError(t, err)

@@ -1,0 +1,237 @@
+package web
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+	"slices"
+	"strings"
+
+	"taillamp/block"
+	"taillamp/block/register"
+	"taillamp/web/sitting"
+)
+
+// ownerPage is the whole line as its owner sees it.
+type ownerPage struct {
+	Title, Sitting, Paused string // Paused: since when; empty: the evening goes on
+	Rows                   []ownerRow
+	Did                    []ownerAct
+	Simulates              bool
+}
+
+// ownerRow is one box.
+type ownerRow struct {
+	Box                   block.BoxID
+	Name, Who, Ears, Wire string
+	Deaf, Silent, Branch  bool
+	Waits                 []string
+	Free                  string // what freeing the box is called; empty: nobody is there
+	Simulate              bool
+	Instruments           []ownerInstrument
+}
+
+// ownerInstrument is what can be made to fail.
+type ownerInstrument struct {
+	Circuit block.CircuitID
+	Where   block.Place
+	Name    string
+	Failed  bool
+}
+
+// ownerAct is one thing that the owner did.
+type ownerAct struct{ Time, Words string }
+
+// owner shows who is where, what every box waits for, and what the owner may do about it.
+func (s *server) owner(w http.ResponseWriter, r *http.Request) {
+	o, err := s.live.Oversee(r.Context())
+	if err != nil {
+		s.unwell(w, err)
+		return
+	}
+	s.draw(w, "owner.html", s.drawOwner(o))
+}
+
+func (s *server) drawOwner(o *sitting.Oversight) ownerPage {
+	page := ownerPage{Title: s.title, Sitting: s.live.Name(), Simulates: o.Simulates}
+	if !o.Paused.IsZero() {
+		page.Paused = clockAt(s.live, o.Paused)
+	}
+	for _, stop := range lineOf(s.live.Rules()) {
+		at := slices.IndexFunc(o.Boxes, func(b sitting.Overseen) bool { return b.Box == stop.Box })
+		if at >= 0 {
+			row := s.ownerRow(o.Boxes[at])
+			row.Branch = strings.HasPrefix(stop.Rails, "single")
+			page.Rows = append(page.Rows, row)
+		}
+	}
+	for _, e := range o.Did {
+		page.Did = append(page.Did, ownerAct{clockAt(s.live, e.Event.At), s.ownerDid(e.Event)})
+	}
+	return page
+}
+
+func (s *server) ownerRow(b sitting.Overseen) ownerRow {
+	row := ownerRow{Box: b.Box, Name: b.Name, Simulate: b.Open && !b.Taken && !(b.OnDuty && b.Simulated)}
+	since := register.Halves.Full(s.live.District().At(b.Since))
+	switch {
+	case !b.OnDuty && !b.Open:
+		row.Who = "Switched out, nobody there"
+	case !b.OnDuty:
+		row.Who = "Nobody there"
+	case b.Simulated:
+		row.Who, row.Free = "A simulated signaller, since "+since, "Take him out"
+	case b.Who != "":
+		row.Who, row.Free = b.Who+", since "+since, "Free the box"
+	default:
+		row.Who, row.Free = "Somebody who gave no name, since "+since, "Free the box"
+	}
+	if b.OnDuty && !b.Simulated {
+		row.Ears, row.Deaf = earWords(b.Ears), b.Ears != "heard"
+		row.Wire, row.Silent = s.wireWords(b)
+	}
+	if b.OnDuty {
+		row.Waits = s.waits(b.View)
+	}
+	row.Instruments = s.instruments(b)
+	return row
+}
+
+// wireWords tell how the tablet of a box stands with the program, and whether that is bad.
+func (s *server) wireWords(b sitting.Overseen) (words string, bad bool) {
+	switch b.Wire {
+	case sitting.OnWire:
+		return "on the wire", false
+	case sitting.OffWire:
+		return "tablet silent since " + clockAt(s.live, b.Silent), true
+	case sitting.NeverCame:
+		return "tablet not seen on the wire yet", true
+	}
+	return "no tablet", true
+}
+
+// waits are the signals that stand unanswered between a box and its neighbours, in words.
+func (s *server) waits(v block.View) []string {
+	var all []string
+	for _, i := range v.Shelf {
+		switch i.Called {
+		case "":
+		case v.Box:
+			all = append(all, fmt.Sprintf("calls %s, unanswered since %s", i.Name, clockAt(s.live, i.CalledAt)))
+		default:
+			all = append(all, fmt.Sprintf("has a call from %s to answer, since %s", i.Name, clockAt(s.live, i.CalledAt)))
+		}
+		for _, p := range slices.Concat(i.Offers, i.Waiting) {
+			code, since := s.codeMeans(i.Circuit, p), clockAt(s.live, p.First)
+			if p.By == v.Box {
+				all = append(all, fmt.Sprintf("waits for %s to answer “%s”, since %s", i.Name, code, since))
+			} else {
+				all = append(all, fmt.Sprintf("has not answered %s: “%s”, since %s", i.Name, code, since))
+			}
+		}
+	}
+	return all
+}
+
+// codeMeans is what a signal means, or its beats where the book does not say.
+func (s *server) codeMeans(id block.CircuitID, p block.Pending) string {
+	for _, c := range s.live.Rules().Circuits() {
+		if c.ID == id {
+			if code, ok := c.Book.Key(p.Key); ok && code.Means != "" {
+				return code.Means
+			}
+		}
+	}
+	return p.Beats.String()
+}
+
+// instruments are those of a box that the owner can make fail: each bell, and the needles where there are any.
+func (s *server) instruments(b sitting.Overseen) []ownerInstrument {
+	var all []ownerInstrument
+	add := func(i block.Instrument, where block.Place, name string) {
+		f := sitting.Failure{Circuit: i.Circuit, Where: where}
+		all = append(all, ownerInstrument{i.Circuit, where, name, slices.Contains(b.Failed, f)})
+	}
+	for _, i := range b.View.Shelf {
+		to := i.Name
+		if i.Method != "absolute" && len(i.Lines) > 0 {
+			to += ", " + i.Lines[0].Line // between two boxes there may be more than one
+		}
+		add(i, block.AtBell, "Bell with "+to)
+		if len(i.Lines) > 0 && (i.Method == "absolute" || i.Method == "permissive") {
+			add(i, block.AtNeedle, "Needles with "+to)
+		}
+	}
+	return all
+}
+
+// ownerDid tells what the owner did.
+func (s *server) ownerDid(e block.Event) string {
+	names := namesOf(s.live.Rules())
+	switch e.Do {
+	case block.Duty:
+		if e.Off {
+			return names[e.By] + ": " + e.Words
+		}
+		return names[e.By] + ": a simulated signaller put in"
+	case block.Fault:
+		return s.faultWords(e, names)
+	case block.Pace:
+		if e.Off {
+			return "The evening paused"
+		}
+		return "The evening goes on"
+	case block.Remark:
+		return "Remark: " + e.Words
+	}
+	return string(e.Do)
+}
+
+func (s *server) faultWords(e block.Event, names map[block.BoxID]string) string {
+	what, did := "Bell", "made to fail"
+	if e.Where == block.AtNeedle {
+		what = "Needles"
+	}
+	if e.Off {
+		did = "mended"
+	}
+	ends := endsOf(s.live.Rules(), e.Circuit)
+	return fmt.Sprintf("%s between %s and %s %s", what, names[ends[0]], names[ends[1]], did)
+}
+
+// ownerActs does what the owner asks for: one act, named by do.
+func (s *server) ownerActs(w http.ResponseWriter, r *http.Request) {
+	r.Body = http.MaxBytesReader(w, r.Body, sitting.FrameLimit)
+	if err := s.ownersAct(r); err != nil {
+		words := wordsOf(s.live.Rules(), err).words
+		var taken *sitting.TakenError
+		if errors.As(err, &taken) {
+			words = "Somebody at a tablet has that box: free it first."
+		}
+		s.refuse(w, r, http.StatusConflict, words)
+		return
+	}
+	s.done(w, r)
+}
+
+func (s *server) ownersAct(r *http.Request) error {
+	ctx, box := r.Context(), block.BoxID(r.PostFormValue("box"))
+	what := sitting.Failure{Circuit: block.CircuitID(r.PostFormValue("circuit")), Where: block.Place(r.PostFormValue("where"))}
+	switch r.PostFormValue("do") {
+	case "free":
+		return s.live.Free(ctx, box)
+	case "simulate":
+		return s.live.Simulate(ctx, box, uint64(s.live.Now().UnixMilli()))
+	case "fail":
+		return s.live.Fail(ctx, what, false)
+	case "mend":
+		return s.live.Fail(ctx, what, true)
+	case "pause":
+		return s.live.Pause(ctx, true)
+	case "go":
+		return s.live.Pause(ctx, false)
+	case "remark":
+		return s.live.Note(ctx, strings.TrimSpace(r.PostFormValue("words")))
+	}
+	return sitting.ErrNoAct
+}
