@@ -17,7 +17,7 @@ function onTake(e) {
   if (!button) return;
   e.preventDefault();
   button.disabled = true;
-  const bells = new Bells(clock, { clack: "", bells: {} });
+  const bells = new Bells(clock, { bells: {} });
   bells.unlock();
   takeDuty(sitting, button.dataset.box).then(() => {
     clearInterval(looking);
