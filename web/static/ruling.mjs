@@ -14,6 +14,7 @@ export class Ruling {
     this.slip.addEventListener("keydown", (e) => {
       if (e.key === "Escape") this.leave(true);
     });
+    addEventListener("resize", () => { if (this.cell) this.mark(); }); // a tablet may be turned meanwhile
     new MutationObserver(() => this.follow()).observe(book, { childList: true, subtree: true });
   }
 
