@@ -232,3 +232,55 @@ func wrongClock(t *testing.T) *register.Graph {
 	require.NoError(t, err)
 	return g
 }
+
+// Blocking back and the token out for the trolley are bands too, from the acknowledged signal to its removal and from
+// the token drawn to the token put back, as the scenario's register of Ossenwaite Junction has them across the page (F2).
+func TestBandsOutOfTheOrdinary(t *testing.T) {
+	g := graphOf(t, goldenDay)
+	text, err := os.ReadFile("../../testdata/lathermoor/golden-register-OS.csv")
+	require.NoError(t, err)
+	rows := table(t, text)
+	col := map[string]int{}
+	for i, h := range rows[0] {
+		col[h] = i
+	}
+	type spell struct {
+		with       string // the other box
+		from, till float64
+	}
+	want := map[register.Standing][]spell{}
+	for _, row := range rows[1:] {
+		if row[col["kind"]] != "signal" || row[col["way"]] != "sent" {
+			continue
+		}
+		switch row[col["code"]] {
+		case "2-4":
+			want[register.BlockedBack] = append(want[register.BlockedBack], spell{with: row[col["other_box"]], from: clockMinutes(t, row[col["given"]])})
+		case "2-1":
+			all := want[register.BlockedBack]
+			for i := range all {
+				if all[i].till == 0 && all[i].with == row[col["other_box"]] {
+					all[i].till = clockMinutes(t, row[col["given"]])
+					break
+				}
+			}
+		case "5-2":
+			want[register.Shunting] = append(want[register.Shunting], spell{with: row[col["other_box"]], from: clockMinutes(t, row[col["token_out"]])})
+		case "2-5":
+			want[register.Shunting][0].till = clockMinutes(t, row[col["token_in"]])
+		}
+	}
+	require.NotEmpty(t, want[register.BlockedBack])
+	require.Len(t, want[register.Shunting], 1)
+	for what, spells := range want {
+		for _, w := range spells {
+			found := false
+			for _, b := range g.Bands {
+				if b.What == what && strings.Contains(string(b.Section), w.with) && abs(minutesOf(b.From)-w.from) <= 0.26 && abs(minutesOf(b.Till)-w.till) <= 0.26 {
+					found = true
+				}
+			}
+			assert.True(t, found, "%s %v: %v", what, w, g.Bands)
+		}
+	}
+}
