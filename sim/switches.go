@@ -60,8 +60,16 @@ func (w *world) circuit(id block.CircuitID) (block.Circuit, bool) {
 	return block.Circuit{}, false
 }
 
-// opens turns a box in when nothing is between its neighbours, then signals it and tests.
+// opens turns a box in when nothing is between its neighbours, then signals it and tests. A box that the company does not
+// work is left to people.
 func (w *world) opens(p *person) {
+	if p.absent {
+		w.at(w.now.Add(looksAgain), func() { w.opens(p) })
+		return
+	}
+	if w.r.View(w.state, p.Box).Open {
+		return // somebody has done it
+	}
 	for _, c := range w.circuits {
 		if slices.Contains(c.Over, p.Box) && w.r.Works(w.state, c.ID) && !w.idle(c) {
 			w.at(w.now.Add(looksAgain), func() { w.opens(p) })
@@ -80,6 +88,10 @@ func (w *world) opens(p *person) {
 
 // closes signals the closing when the box has nothing in hand, and turns it out when all have acknowledged.
 func (w *world) closes(p *person) {
+	if p.absent {
+		w.at(w.now.Add(looksAgain), func() { w.closes(p) })
+		return
+	}
 	for _, c := range w.shelf(p.Box) {
 		if !w.idle(c) || w.expects(p) {
 			w.at(w.now.Add(looksAgain), func() { w.closes(p) })

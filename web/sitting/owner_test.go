@@ -1,6 +1,7 @@
 package sitting_test
 
 import (
+	"context"
 	"testing"
 	"time"
 
@@ -137,6 +138,28 @@ func TestOwnerPutsASimulatedSignallerIn(t *testing.T) {
 	require.True(t, s.overseen(ul).Simulated)
 	s.duty(ul) // anybody may take it from him
 	require.False(t, s.overseen(ul).Simulated)
+}
+
+// A9: with one simulated signaller in, nobody turns the closing switch of another box, although trains are to call there.
+func TestSimulatedSignallerKeepsToHisBox(t *testing.T) {
+	s := &stage{t: t, clock: sitting.NewHandClock(evening)}
+	s.host = sitting.NewHost(sitting.NewMemory(), s.clock, "taillamp test")
+	h, err := block.EmbeddedHeader("lathermoor")
+	require.NoError(t, err)
+	s.live, err = s.host.Open(t.Context(), "evening", h)
+	require.NoError(t, err)
+	t.Cleanup(func() { _ = s.host.Close(context.WithoutCancel(t.Context())) }) // nobody here has to be told
+	require.False(t, s.view("QU").Open, "Quarnaby opens at 15.58½, says the layout")
+	require.NoError(t, s.live.Simulate(t.Context(), ul, 1))
+	for range 60 {
+		s.clock.Move(time.Minute)
+		s.settle()
+	}
+	require.Equal(t, "16.30", s.live.District().At(s.clock.Now()).Format("15.04"))
+	require.False(t, s.view("QU").Open)
+	for _, b := range []block.BoxID{os, "TO", "HX", "SK"} {
+		require.False(t, s.view(b).OnDuty, b)
+	}
 }
 
 // D12: the owner makes the bell fail: the far box hears nothing, and the signallers' pages say nothing of it. Mended, it
