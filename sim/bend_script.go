@@ -260,14 +260,6 @@ func (s *script) stands(limit time.Duration, so func(l block.LineState) bool) {
 	s.until(limit, func() bool { return so(s.line()) })
 }
 
-// far is the box at the other end from that one.
-func (s *script) far(box block.BoxID) block.BoxID {
-	if box == s.me {
-		return s.other
-	}
-	return s.me
-}
-
 // calls has a box call attention, when nothing else is being said, and wait for the answer.
 func (s *script) calls(box block.BoxID) {
 	s.busy(box)

@@ -15,11 +15,6 @@ func cell(column string) string {
 	return `tr[data-id]:not([data-id="0"]) td[data-column="` + column + `"]`
 }
 
-func (p *tab) cellWords(column string) string {
-	p.t.Helper()
-	return eval[string](p, `document.querySelector('`+cell(column)+`').innerText.replace(/\s+/g, " ").trim()`)
-}
-
 // asked is true when the page asks whether to rule an entry through.
 const asked = `!document.querySelector(".ruling").hidden && document.activeElement.matches(".ruling .no")`
 

@@ -45,7 +45,7 @@ func TestEveryAnswerKeepsToItself(t *testing.T) {
 		require.Contains(t, policy, "frame-ancestors 'none'", path)
 		require.NotContains(t, policy, "unsafe", path)
 		require.Equal(t, "nosniff", answer.Header.Get("X-Content-Type-Options"), path)
-		require.Equal(t, "no-referrer", answer.Header.Get("Referrer-Policy"), path)
+		require.Equal(t, "same-origin", answer.Header.Get("Referrer-Policy"), path)
 	}
 }
 
