@@ -115,7 +115,7 @@ func (c *Company) PutOff(by time.Duration) {
 	for _, p := range w.people {
 		p.free = p.free.Add(by)
 	}
-	for id, when := range w.ringing {
+	for id, when := range w.ringing { // order does not matter: each goes by itself
 		w.ringing[id] = when.Add(by)
 	}
 	for _, t := range w.trains {
