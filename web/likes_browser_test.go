@@ -105,6 +105,7 @@ func TestApparatusIsHeard(t *testing.T) {
 	ul.countStrokes()
 	os.countStrokes()
 	send(ul, os)
+	os.until(`window.struck.some((s) => s.name === "click")`)
 	require.Len(t, os.strokes("click"), 1)
 	ul.until(`window.struck.some((s) => s.name === "click")`)
 	require.Len(t, ul.strokes("click"), 1)
