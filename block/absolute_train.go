@@ -106,13 +106,7 @@ func (w *work) sighted(l int) error {
 		return ErrNoTrain
 	}
 	o := ln.change(i)
-	if o.id == "" {
-		o.id = w.e.Train
-	}
-	o.seen, o.at = w.e.Where, w.e.At
-	if w.e.Lamp != LampUnseen {
-		o.lamp = w.e.Lamp
-	}
+	o.sight(w.e)
 	switch {
 	case o.incomplete():
 		if ln.stands >= acc {

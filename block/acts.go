@@ -133,17 +133,23 @@ func (a *act) expectsTrain(n, l int) bool {
 	return i >= 0 && (ln.trains[i].id == "" || a.e.Train == "") || ln.stands == acc || ln.stands == acw
 }
 
+// place finds the circuit of the event, and the end that the trains of its line leave; -1 if it means every line.
+func (a *act) place() (circuit, l int, err error) {
+	if a.e.Section != "" {
+		return a.line()
+	}
+	n, ok := a.r.circuitNo[a.e.Circuit]
+	if !ok {
+		return 0, 0, ErrNoSuchLine
+	}
+	return n, -1, nil
+}
+
 // collar puts a reminder on the instrument or lever of one line, or of all lines to a neighbour, or takes it away.
 func (a *act) collar() error {
-	n, ok := a.r.circuitNo[a.e.Circuit]
-	l := -1
-	if a.e.Section != "" {
-		var err error
-		if n, l, err = a.line(); err != nil {
-			return err
-		}
-	} else if !ok {
-		return ErrNoSuchLine
+	n, l, err := a.place()
+	if err != nil {
+		return err
 	}
 	p := &a.r.circuits[n]
 	x, err := a.at(p)
@@ -164,15 +170,9 @@ func (a *act) collar() error {
 
 // fault makes an instrument fail, or mends it.
 func (a *act) fault() error {
-	n, ok := a.r.circuitNo[a.e.Circuit]
-	l := -1
-	if a.e.Section != "" {
-		var err error
-		if n, l, err = a.line(); err != nil {
-			return err
-		}
-	} else if !ok {
-		return ErrNoSuchLine
+	n, l, err := a.place()
+	if err != nil {
+		return err
 	}
 	c := a.s.circuit(n)
 	return a.talked(n, c, false, func(w *work) error {

@@ -63,13 +63,7 @@ func (permissive) train(w *work, l int) error {
 			return ErrNoTrain
 		}
 		o := ln.change(i)
-		if o.id == "" {
-			o.id = w.e.Train
-		}
-		o.seen, o.at = w.e.Where, w.e.At
-		if w.e.Lamp != LampUnseen {
-			o.lamp = w.e.Lamp
-		}
+		o.sight(w.e)
 		if o.out() && o.given {
 			ln.remove(i)
 		}

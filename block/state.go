@@ -192,6 +192,17 @@ type occupant struct {
 	coaching bool      // of a permissive line: it counts as a passenger train
 }
 
+// sight notes where a box saw the train, and what of its lamp.
+func (o *occupant) sight(e *Event) {
+	if o.id == "" {
+		o.id = e.Train
+	}
+	o.seen, o.at = e.Where, e.At
+	if e.Lamp != LampUnseen {
+		o.lamp = e.Lamp
+	}
+}
+
 // out tells whether the line is free of the train, as far as B could see or was told.
 func (o *occupant) out() bool {
 	return o.told || o.seen == IsClear || o.seen == Passes && o.proved()

@@ -71,15 +71,10 @@ func (w *work) sightedSingle(x int) error {
 		return ErrNoTrain
 	}
 	o := ln.change(i)
-	if o.id == "" {
-		o.id = w.e.Train
-	}
-	if o.seen == "" && o.shunt {
+	through := o.seen == "" && o.shunt
+	o.sight(w.e)
+	if through {
 		w.breaks("TK-10", 1-x, singleLine, w.e.At) // a token drawn by 5-2 has taken it through
-	}
-	o.seen, o.at = w.e.Where, w.e.At
-	if w.e.Lamp != LampUnseen {
-		o.lamp = w.e.Lamp
 	}
 	if o.inside() && (o.given || o.found && o.two.IsZero()) {
 		ln.remove(i) // given up before its time and now really out, or never spoken of by the bells at all

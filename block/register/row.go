@@ -91,6 +91,15 @@ type Row struct {
 // Has tells whether a column of the line is filled.
 func (r *Row) Has(c Column) bool { return !r.Cells[c].At.IsZero() }
 
+// section is the one that a column speaks of: that the train goes by for the columns of the box ahead, else that it came
+// by.
+func (r *Row) section(c Column) block.SectionID {
+	if c >= OfferedAhead && c <= OutReceived {
+		return r.ahead
+	}
+	return r.rear
+}
+
 // First is the time of the first signal of the line, by which the lines of a book stand in order.
 func (r *Row) First() time.Time {
 	var first time.Time

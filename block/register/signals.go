@@ -145,17 +145,11 @@ func (b *Book) describe(r *Row, s *block.Signal) {
 	}
 }
 
-// awaiting finds the oldest line of a section that has one column and lacks another.
+// awaiting finds the oldest line of a section, on the side of the page that the columns stand on, that has one and lacks
+// another.
 func (b *Book) awaiting(sec block.SectionID, has, lacks Column, train block.TrainID) *Row {
 	return b.first(func(r *Row) bool {
-		return r.rear == sec && r.Has(has) && !r.Has(lacks) && (train == "" || r.Train == "" || r.Train == train)
-	})
-}
-
-// awaitingAhead is the same for a train that this box sends.
-func (b *Book) awaitingAhead(sec block.SectionID, has, lacks Column, train block.TrainID) *Row {
-	return b.first(func(r *Row) bool {
-		return r.ahead == sec && r.Has(has) && !r.Has(lacks) && (train == "" || r.Train == "" || r.Train == train)
+		return r.section(lacks) == sec && r.Has(has) && !r.Has(lacks) && (train == "" || r.Train == "" || r.Train == train)
 	})
 }
 
@@ -165,15 +159,15 @@ func (b *Book) toAhead(sec block.Section, ahead block.BoxID, s *block.Signal) *R
 	case s.Did == block.Offered && s.Sense == block.Own:
 		return b.offersOn(sec, ahead, s)
 	case s.Did == block.Accepted || s.Did == block.AcceptedW:
-		r := b.awaitingAhead(sec.ID, OfferedAhead, AcceptedAhead, s.Train)
+		r := b.awaiting(sec.ID, OfferedAhead, AcceptedAhead, s.Train)
 		if r != nil {
 			r.AheadWarn = s.Did == block.AcceptedW
 		}
 		return b.fill(r, AcceptedAhead, s.First)
 	case s.Did == block.Entering && s.Sense == block.Answer:
-		return b.fill(b.awaitingAhead(sec.ID, AcceptedAhead, EnteringSent, ""), EnteringSent, s.To)
+		return b.fill(b.awaiting(sec.ID, AcceptedAhead, EnteringSent, ""), EnteringSent, s.To)
 	case s.Did == block.OutOf && s.Sense == block.Answer:
-		return b.fill(b.awaitingAhead(sec.ID, AcceptedAhead, OutReceived, ""), OutReceived, s.To)
+		return b.fill(b.awaiting(sec.ID, AcceptedAhead, OutReceived, ""), OutReceived, s.To)
 	}
 	return nil
 }
