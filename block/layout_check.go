@@ -75,7 +75,10 @@ func rightWord(word string, among []string) string {
 	if n := nearest(word, among); n != "" {
 		return "did you mean " + n + "?"
 	}
-	if len(among) == 1 {
+	switch len(among) {
+	case 0:
+		return "there is none yet"
+	case 1:
 		return "there is " + among[0]
 	}
 	return "write " + strings.Join(among[:len(among)-1], ", ") + " or " + among[len(among)-1]
