@@ -43,6 +43,7 @@ type circuitPlan struct {
 	level    Level
 	sections [2]int // by the end it leaves; -1: none. A single line stands at 0
 	byBeats  map[string][]*Code
+	keysOf   map[string][]CodeKey // of byBeats
 }
 
 // sectionPlan is one line between two boxes.
@@ -107,6 +108,7 @@ func (r *Rules) addJoin(j join, books []*CodeBook) error {
 		between:  r.numbers(j.out),
 		book:     book,
 		byBeats:  index(book),
+		keysOf:   keys(index(book)),
 		level:    j.Level,
 		sections: [2]int{-1, -1},
 	}
@@ -209,6 +211,18 @@ func index(b *CodeBook) map[string][]*Code {
 		m[string(c.Beats)] = append(m[string(c.Beats)], c)
 	}
 	return m
+}
+
+// keys are the names of the codes that a row of beats may be.
+func keys(index map[string][]*Code) map[string][]CodeKey {
+	keys := make(map[string][]CodeKey, len(index))
+	for beats, codes := range index { // order does not matter: each row is made alone
+		for _, c := range codes {
+			keys[beats] = append(keys[beats], c.Key)
+		}
+		keys[beats] = slices.Clip(keys[beats]) // every code heard shares it
+	}
+	return keys
 }
 
 func pickBook(name string, books []*CodeBook) (*CodeBook, error) {

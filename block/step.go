@@ -25,22 +25,24 @@ func (r *Rules) Step(s State, e Event) (State, Outcome, error) {
 	if e.At.Before(s.at) {
 		return s, Outcome{}, ErrBackwards
 	}
-	next := s
-	next.at = e.At
-	next.count++
-	a := act{r: r, s: &next, e: e, out: Outcome{Ending: Done}}
+	a := &act{r: r, next: s, e: e, out: Outcome{Ending: Done}} // one allocation for all of it
+	a.s = &a.next
+	a.s.at = e.At
+	a.s.count++
 	if err := a.do(); err != nil {
 		return s, Outcome{}, fmt.Errorf("%s at %s: %w", e.Do, e.By, err)
 	}
-	return next, a.out, nil
+	return a.next, a.out, nil
 }
 
 // act is one event being worked.
 type act struct {
-	r   *Rules
-	s   *State
-	e   Event
-	out Outcome
+	r    *Rules
+	s    *State // the next one
+	e    Event
+	out  Outcome
+	next State
+	work work // on the circuit in hand
 }
 
 func (a *act) do() error {
@@ -243,9 +245,7 @@ type group struct {
 func (a *act) heard(n int, c *circuitState, x int, g group) {
 	p := &a.r.circuits[n]
 	h := &Heard{Circuit: p.id, By: a.r.boxes[p.boxes[x]].ID, First: g.first, Beats: g.beats, Or: g.or, Joined: g.joined}
-	for _, code := range p.byBeats[string(g.beats)] {
-		h.Keys = append(h.Keys, code.Key)
-	}
+	h.Keys = p.keysOf[string(g.beats)]
 	c.keys[x].last = h
 	a.out.Changes = slices.Grow(a.out.Changes, 2) // the code, and what it is taken for
 	a.out.Changes = append(a.out.Changes, Change{Code: h})

@@ -18,20 +18,21 @@ type work struct {
 // talked works f on what the two boxes have understood. Where a code is held in two readings, f works on both;
 // with settle, the better one is then taken.
 func (a *act) talked(n int, c *circuitState, settle bool, f func(*work) error) error {
-	w := work{r: a.r, s: a.s, p: &a.r.circuits[n], t: c.talk, e: &a.e, out: &a.out,
+	w := &a.work
+	*w = work{r: a.r, s: a.s, p: &a.r.circuits[n], t: c.talk, e: &a.e, out: &a.out,
 		held: [2]bool{c.keys[0].held, c.keys[1].held}}
 	if c.or == nil {
-		err := f(&w)
+		err := f(w)
 		if c.or = w.or; c.or == nil {
 			a.take(w.said)
 		}
 		return err
 	}
 	other := *c.or.talk
-	v := w
+	v := *w
 	var unseen Outcome
 	v.t, v.out = &other, &unseen
-	err := f(&w)
+	err := f(w)
 	if errOther := f(&v); errOther != nil && err == nil {
 		v.said.irregular = append(v.said.irregular, impossible)
 	}
