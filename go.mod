@@ -8,6 +8,7 @@ require (
 	github.com/chromedp/cdproto v0.159.0
 	github.com/chromedp/chromedp v0.23.0
 	github.com/cockroachdb/datadriven v1.0.3
+	github.com/go-json-experiment/json v0.0.0-20260213210345-44df1a37e875
 	github.com/gorilla/websocket v1.5.3
 	github.com/hajimehoshi/oto/v2 v2.4.3
 	github.com/pelletier/go-toml/v2 v2.4.3
@@ -20,7 +21,6 @@ require (
 
 require (
 	github.com/ebitengine/purego v0.4.1 // indirect
-	github.com/go-json-experiment/json v0.0.0-20260213210345-44df1a37e875 // indirect
 	github.com/pmezard/go-difflib v1.0.0 // indirect
 	go.yaml.in/yaml/v3 v3.0.5 // indirect
 	golang.org/x/sys v0.30.0 // indirect

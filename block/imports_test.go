@@ -24,6 +24,7 @@ pure = std !os !io/ioutil !net !sync !context !log !runtime !syscall !unsafe !pl
 
 toml      = github.com/pelletier/go-toml/v2
 websocket = github.com/gorilla/websocket
+json      = github.com/go-json-experiment/json
 qr        = rsc.io/qr
 pdf       = codeberg.org/go-pdf/fpdf
 speaker   = github.com/hajimehoshi/oto/v2
@@ -35,7 +36,7 @@ metrics   = github.com/prometheus/client_golang
 # What the boxes say to one another depends on nothing but what it is given.
 block             < pure toml
 block/notes       < pure block
-block/register    < pure block
+block/register    < pure block json
 block/review      < pure block block/register
 block/blocktest   < pure block block/notes
 
@@ -47,7 +48,7 @@ sounds/soundtest  < std
 sounds/speaker    < std sounds speaker
 
 web/paper         < std block block/register block/review pdf
-web/sitting       < std block block/register block/review sim
+web/sitting       < std block block/register block/review sim json
 web/sitting/fleet < std block block/register web/sitting engine
 web/mqtt          < std block web/sitting mqtt
 web               < std block block/notes block/register block/review sim sounds web/paper web/sitting websocket qr

@@ -9,21 +9,13 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"taillamp/block"
-	"taillamp/block/notes"
 	"taillamp/block/register"
 )
 
 // The golden day's books, made by the scenario's own means from its list of acts, are what the fold writes from the
 // bells alone, cell by cell (B12, B21).
 func TestGoldenBooks(t *testing.T) {
-	text, err := os.ReadFile("../../testdata/lathermoor/golden.notes")
-	require.NoError(t, err)
-	n, err := notes.Read(text, nil)
-	require.NoError(t, err)
-	var entries []block.Entry
-	for p := range notes.Run(n) {
-		entries = append(entries, p.Entries...)
-	}
+	n, entries := played(t, goldenDay)
 	for _, box := range []block.BoxID{"UL", "SK", "OS", "QU", "HX", "TO"} {
 		t.Run(string(box), func(t *testing.T) {
 			b := register.NewBook(n.Rules, box, n.Begins)

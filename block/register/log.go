@@ -11,6 +11,8 @@ import (
 	"iter"
 	"strconv"
 
+	jsonv2 "github.com/go-json-experiment/json"
+
 	"taillamp/block"
 )
 
@@ -229,7 +231,8 @@ func (d *Reader) entry(raw []byte) (block.Entry, line, string) {
 		return block.Entry{}, l, "does not follow from the line before it"
 	}
 	var e block.Entry
-	if err := json.Unmarshal(l.text, &e); err != nil {
+	// Twice as fast as encoding/json, and a record is read back whole whenever a sitting goes on.
+	if err := jsonv2.Unmarshal(l.text, &e); err != nil {
 		return block.Entry{}, l, "cannot be understood"
 	}
 	if e.Seq != d.seq+1 {

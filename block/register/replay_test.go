@@ -91,15 +91,3 @@ func TestReplayNamesAnEventThatCannotBe(t *testing.T) {
 	require.ErrorIs(t, err, block.ErrOffDuty)
 	require.True(t, errors.Is(differs.Err, block.ErrOffDuty))
 }
-
-func BenchmarkReplay(b *testing.B) {
-	r, began, entries, _ := worked(b)
-	n := 0
-	for b.Loop() {
-		if _, err := register.Replay(r, began, each(entries)); err != nil {
-			b.Fatal(err)
-		}
-		n += len(entries)
-	}
-	b.ReportMetric(float64(n)/b.Elapsed().Seconds(), "entries/s")
-}
