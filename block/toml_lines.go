@@ -35,13 +35,12 @@ func linesOf(text []byte) tomlLines {
 
 // line returns the line of a key, or of the nearest table around it.
 func (t tomlLines) line(path string) int {
-	for path != "" {
-		if n, ok := t.at[path]; ok {
+	for {
+		if n, ok := t.at[path]; ok || path == "" { // a key may be the empty name
 			return n
 		}
 		path = outside(path)
 	}
-	return 0
 }
 
 // outside drops the last part of a path: "box[2].clearing" → "box[2]" → "box" → "".
