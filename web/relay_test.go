@@ -3,8 +3,11 @@ package web_test
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 	"net/http"
 	"net/http/httptest"
+	"os"
+	"os/exec"
 	"strings"
 	"testing"
 	"time"
@@ -17,42 +20,85 @@ import (
 )
 
 // BenchmarkRelay measures a beat from one tablet's socket to the other's against a bare gorilla echo of the same frame,
-// one after the other in the same run, so that what else the machine does falls on both alike. The record is kept in a
-// folder, with every sync. Goals: p50 within twice the echo's, p99 within one and a half.
+// one after the other in the same run, so that what else the machine does falls on both alike. The tablets are a process
+// of their own, as in the shed they are machines of their own: the server's time is not taken up by theirs. The record
+// is kept in a folder, with every sync. Goals: p50 within twice the echo's, p99 within one and a half.
 func BenchmarkRelay(b *testing.B) {
 	files, err := sitting.NewFiles(b.TempDir())
 	require.NoError(b, err)
 	s := serve(b, files)
-	near, _ := s.join(ullathwick, s.duty(ullathwick))
-	far, _ := s.join(ossenwaite, s.duty(ossenwaite))
-	echo := dialEcho(b)
+	order, err := json.Marshal(relayOrder{Echo: serveEcho(b), Wire: s.wire(), Near: s.duty(ullathwick), Far: s.duty(ossenwaite), Beats: b.N})
+	require.NoError(b, err)
+	tablets := exec.Command(os.Args[0], "-test.run=^TestRelayTablets$", "-test.v")
+	tablets.Env = append(os.Environ(), relayTablets+"="+string(order))
+	said, err := tablets.CombinedOutput()
+	require.NoError(b, err, "%s", said)
+	_, found, ok := bytes.Cut(said, []byte(relayTablets))
+	require.True(b, ok, "%s", said)
+	found, _, _ = bytes.Cut(found, []byte("\n"))
+	var times relayTimes
+	require.NoError(b, json.Unmarshal(found, &times))
+	b.ReportMetric(0, "ns/op") // the two rows tell; their sum tells nothing
+	for i, name := range []string{"p50", "p99"} {
+		b.ReportMetric(times.Relay[i], "relay-"+name+"-µs")
+		b.ReportMetric(times.Echo[i], "echo-"+name+"-µs")
+		b.ReportMetric(times.Relay[i]/times.Echo[i], "ratio-"+name)
+	}
+}
+
+// relayTablets names what BenchmarkRelay tells the process of its tablets, and what that tells it.
+const relayTablets = "TAILLAMP_RELAY_TABLETS"
+
+// relayOrder is where the tablets are to go, and how often the bell is tapped.
+type relayOrder struct {
+	Echo, Wire, Near, Far string
+	Beats                 int
+}
+
+// relayTimes are the medians and the 99th percentiles, in microseconds.
+type relayTimes struct{ Relay, Echo [2]float64 }
+
+// TestRelayTablets is the other half of BenchmarkRelay.
+func TestRelayTablets(t *testing.T) {
+	order := relayOrder{}
+	if told := os.Getenv(relayTablets); told == "" {
+		t.Skip("run by BenchmarkRelay")
+	} else {
+		require.NoError(t, json.Unmarshal([]byte(told), &order))
+	}
+	echo := dial(t, order.Echo).conn
+	near, far := dial(t, order.Wire), dial(t, order.Wire)
+	near.hello(ullathwick, order.Near, sitting.Position{})
+	far.hello(ossenwaite, order.Far, sitting.Position{})
+	near.until("welcome")
+	far.until("welcome")
 	relayed := hdrhistogram.New(1, int64(10*time.Second), 3)
 	echoed := hdrhistogram.New(1, int64(10*time.Second), 3)
-	var heard []byte
-	for b.Loop() {
-		frame := near.beatFrame(b)
-		require.NoError(b, echoed.RecordValue(int64(timed(func() {
-			require.NoError(b, echo.WriteMessage(websocket.TextMessage, frame))
+	for range order.Beats {
+		frame := near.beatFrame(t)
+		require.NoError(t, echoed.RecordValue(int64(timed(func() {
+			require.NoError(t, echo.WriteMessage(websocket.TextMessage, frame))
 			_, _, err := echo.ReadMessage()
-			require.NoError(b, err)
+			require.NoError(t, err)
 		}))))
-		require.NoError(b, relayed.RecordValue(int64(timed(func() {
-			require.NoError(b, near.conn.WriteMessage(websocket.TextMessage, frame))
+		var heard []byte
+		require.NoError(t, relayed.RecordValue(int64(timed(func() {
+			require.NoError(t, near.conn.WriteMessage(websocket.TextMessage, frame))
+			var err error
 			heard, err = far.hearsBeat()
-			require.NoError(b, err)
+			require.NoError(t, err)
 		}))))
 		near.until("answer")
 		if near.act%50 == 0 {
 			far.catchUp(heard)
 		}
 	}
-	b.ReportMetric(0, "ns/op") // the two histograms tell; their sum tells nothing
-	for name, q := range map[string]float64{"p50": 50, "p99": 99} {
-		r, e := float64(relayed.ValueAtQuantile(q)), float64(echoed.ValueAtQuantile(q))
-		b.ReportMetric(r/1e3, "relay-"+name+"-µs")
-		b.ReportMetric(e/1e3, "echo-"+name+"-µs")
-		b.ReportMetric(r/e, "ratio-"+name)
+	percentiles := func(h *hdrhistogram.Histogram) [2]float64 {
+		return [2]float64{float64(h.ValueAtQuantile(50)) / 1e3, float64(h.ValueAtQuantile(99)) / 1e3}
 	}
+	times, err := json.Marshal(relayTimes{Relay: percentiles(relayed), Echo: percentiles(echoed)})
+	require.NoError(t, err)
+	fmt.Printf("%s%s\n", relayTablets, times)
 }
 
 func timed(do func()) time.Duration {
@@ -92,8 +138,8 @@ func (c *client) catchUp(heard []byte) {
 	}
 }
 
-// dialEcho opens a socket to a server that does nothing but send back.
-func dialEcho(tb testing.TB) *websocket.Conn {
+// serveEcho is the address of a server that does nothing but send back.
+func serveEcho(tb testing.TB) string {
 	tb.Helper()
 	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		up := websocket.Upgrader{ReadBufferSize: sitting.FrameLimit, WriteBufferSize: sitting.FrameLimit}
@@ -110,5 +156,5 @@ func dialEcho(tb testing.TB) *websocket.Conn {
 		}
 	}))
 	tb.Cleanup(server.Close)
-	return dial(tb, strings.Replace(server.URL, "http", "ws", 1)).conn
+	return strings.Replace(server.URL, "http", "ws", 1)
 }
