@@ -102,6 +102,11 @@ func (w *wall) listen(box block.BoxID, watch *sitting.Watch) {
 	defer watch.Close()
 	ropes := make(map[block.CircuitID]*rope)
 	for n := range watch.News {
+		for _, c := range n.Changes {
+			if s := c.Signal; s != nil && s.By != box && s.Sense == block.Own && s.Key == obstructionDanger {
+				w.roll(box, s.Circuit)
+			}
+		}
 		if n.Ring == nil || n.Ring.To != box {
 			continue
 		}
@@ -124,6 +129,28 @@ func (w *wall) ring(r block.Ring, rope *rope) {
 	w.speaker.Strike(v, rope.pull(r.Pressed, w.live.Now()))
 	w.watchOver()
 }
+
+// obstructionDanger is six beats.
+const obstructionDanger block.CodeKey = "obstruction-danger"
+
+// roll follows six beats, as it does on a tablet: the same bell struck so fast, as by a trembler, that nobody counts
+// it for a code and nobody misses it.
+func (w *wall) roll(box block.BoxID, circuit block.CircuitID) {
+	v, ok := sounds.FindVoice(w.voices(box, circuit))
+	if !ok {
+		return
+	}
+	for n := range rollStrokes {
+		w.speaker.Strike(v, rollAfter+time.Duration(n)*rollApart)
+	}
+}
+
+// The roll, as web/static/bells.mjs has it.
+const (
+	rollStrokes = 16
+	rollApart   = 70 * time.Millisecond
+	rollAfter   = 350 * time.Millisecond // when the last beat has been heard
+)
 
 // watchOver says once that the loudspeaker has gone, and once that it is back.
 func (w *wall) watchOver() {

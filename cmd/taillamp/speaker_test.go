@@ -115,6 +115,41 @@ func TestTheBellsOfABoxRingOnTheWall(t *testing.T) {
 	require.Equal(t, 1, strings.Count(said.String(), "is back"), said.String())
 }
 
+// Story D1: six beats from the other end are followed by a roll on the wall too; those of the box's own are not, nor is
+// any other code.
+func TestSixBeatsRollOnTheWall(t *testing.T) {
+	live, clock := trial(t)
+	b := &bareWall{struck: make(chan string, 100)}
+	w, err := openWall("OS", stdio{Err: &strings.Builder{}}, func() (speaker.Speaker, error) { return b, nil })
+	require.NoError(t, err)
+	require.NoError(t, w.hang(t.Context(), live))
+	number := uint64(0)
+	ring := func(by block.BoxID, seat sitting.Seat, beats int) {
+		for range beats {
+			clock.Move(300 * time.Millisecond)
+			number++
+			_, err := live.Act(t.Context(), seat, number, block.Event{Do: block.Beat, Circuit: "UL-OS", Pressed: clock.Now()})
+			require.NoError(t, err)
+		}
+		clock.Move(3 * time.Second) // the quiet that ends a code
+		number++
+		_, err := live.Act(t.Context(), seat, number, block.Event{Do: block.Remark, Words: "rung by " + string(by)})
+		require.NoError(t, err)
+	}
+	ul, err := live.TakeDuty(t.Context(), "UL", "")
+	require.NoError(t, err)
+	os, err := live.TakeDuty(t.Context(), "OS", "")
+	require.NoError(t, err)
+	ring("UL", ul, 1)
+	ring("UL", ul, 6)
+	ring("OS", os, 6) // the answer
+	require.NoError(t, w.Close())
+	require.Len(t, b.struck, 1+6+rollStrokes)
+	rolled := b.waits[len(b.waits)-rollStrokes:]
+	require.Equal(t, rollAfter, rolled[0])
+	require.Equal(t, rollAfter+(rollStrokes-1)*rollApart, rolled[rollStrokes-1])
+}
+
 // Story K7: a missing loudspeaker is one sentence, and the sitting goes on; a program built without one explains what
 // to build; a box that is not there is said.
 func TestAMissingLoudspeakerIsOneSentence(t *testing.T) {
