@@ -194,3 +194,14 @@ func (w *world) goesOn(t *train) {
 		w.at(w.now, func() { w.go1(t) })
 	}
 }
+
+// Mind adds to what a box sees what its signaller has to keep in mind: the trains to send on, and the lines from which
+// none can be taken. The box may be a person's.
+func (c *Company) Mind(box block.BoxID, v block.View) block.View {
+	p := c.w.of[box]
+	if p == nil {
+		return v
+	}
+	v.Sends, v.Says, v.Full = c.w.sends(p), p.says(), c.w.full(p)
+	return v
+}

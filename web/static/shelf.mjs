@@ -19,6 +19,15 @@ const $ = (selector) => document.querySelector(selector);
 const all = (selector) => Array.from(document.querySelectorAll(selector));
 const speak = (words) => { $(".spoken").textContent = words; };
 
+// advised tells whether this tablet had advice turned on when it was here last.
+const advised = () => {
+  try {
+    return (JSON.parse(localStorage.getItem("taillamp-advice")) || {}).on === true;
+  } catch (e) {
+    return false;
+  }
+};
+
 // nameOf is a neighbour's name; where a line has bells of its own, with the line.
 const nameOf = (i) => (i.method === "absolute" || !i.lines || !i.lines.length ? i.name : i.name + ", " + i.lines[0].line);
 
@@ -38,6 +47,7 @@ export class Shelf {
     this.lastRung = "";
     this.listen();
     this.hands();
+    if (this.page.working && advised()) this.advice();
   }
 
   bell(circuit) {
@@ -264,10 +274,17 @@ export class Shelf {
       this.act({ do: "collar", circuit: bell.dataset.circuit, section: button.dataset.section, off: button.getAttribute("aria-pressed") === "true" });
     } else if (button.closest(".tabs")) this.turnTo(button.dataset.circuit);
     else if (button.closest(".hush")) this.unhush();
+    else if (button.matches("nav .advice")) this.advice().then((a) => a.turn());
     else if (button.classList.contains("bells")) this.bellStrip(button);
     else if (button.classList.contains("off-duty")) this.twice(button, () => this.act({ do: "duty", off: true }));
     else if (button.classList.contains("closing-switch")) this.closingSwitch(button);
     else if (button.classList.contains("take")) this.take(button.dataset.box);
+  }
+
+  // advice is what tells the next act on this tablet alone; it is fetched when first wanted.
+  advice() {
+    this.adviser = this.adviser || import("./advice.mjs").then(({ Advice }) => new Advice(this, $(".strip.advice"), $("nav .advice")));
+    return this.adviser;
   }
 
   bellStrip(button) {
