@@ -65,6 +65,8 @@ func (s *server) routes() http.Handler {
 	mux.HandleFunc("GET /s/{sitting}/moment", s.ofSitting(s.moment))
 	mux.HandleFunc("GET /s/{sitting}/graph", s.ofSitting(s.graph))
 	mux.HandleFunc("GET /s/{sitting}/graph.svg", s.ofSitting(s.graphPicture))
+	mux.HandleFunc("GET /visitors", s.toVisitors)
+	mux.HandleFunc("GET /s/{sitting}/visitors", s.ofSitting(s.visitors))
 	mux.HandleFunc("GET /s/{sitting}/wire", s.ofSitting(s.wire))
 	mux.HandleFunc("POST /s/{sitting}/duty/{box}", s.ofBox(s.duty))
 	mux.HandleFunc("POST /s/{sitting}/rule/{box}", s.ofBox(s.rule))
@@ -127,6 +129,11 @@ func (s *server) typed(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	http.Redirect(w, r, "/", http.StatusSeeOther)
+}
+
+// toVisitors leads to the visitors' screen of the sitting in hand.
+func (s *server) toVisitors(w http.ResponseWriter, r *http.Request) {
+	http.Redirect(w, r, "/s/"+s.live.Name()+"/visitors", http.StatusSeeOther)
 }
 
 // ok says whether the sitting is being recorded.

@@ -309,8 +309,20 @@ func (t *tablet) frame(n sitting.News) any {
 		}
 		return f
 	}
-	return sitting.Told{Kind: sitting.KindNews, Epoch: n.Epoch, Seq: n.Seq, At: sitting.MillisOf(n.At), Changes: n.Changes,
+	told := sitting.Told{Kind: sitting.KindNews, Epoch: n.Epoch, Seq: n.Seq, At: sitting.MillisOf(n.At), Changes: n.Changes,
 		Lines: n.Lines, View: n.View, Notice: n.Notice, Door: n.Door}
+	if n.Fact == nil {
+		return told
+	}
+	visit, err := t.s.visitedBy(n.Fact)
+	if err != nil {
+		t.s.log.Error("the visitors' screen could not be drawn", "err", err)
+		return told
+	}
+	return struct {
+		sitting.Told
+		Visit *visited `json:"visit"`
+	}{told, visit}
 }
 
 // welcome is the frame of the present; a page is drawn from it too.

@@ -32,6 +32,13 @@ type News struct {
 	View    *block.View     // if anything in it changed
 	Notice  []register.Expected
 	Door    []Staffing // for a watcher without a box, if anything in it changed
+	Fact    *Fact      // for a visitor: what happened, whole; he is to be told of it only what anybody may know
+}
+
+// Fact is one recorded entry and the state after it.
+type Fact struct {
+	Entry block.Entry
+	State block.State
 }
 
 // Present is the picture that a tablet shows, as of one position. Sound is never part of it.
@@ -151,6 +158,8 @@ func (l *Live) publish(f fact) {
 		n := News{Position: Position{l.epoch, f.entry.Seq}, At: f.entry.Event.At, Door: door}
 		if at := slices.IndexFunc(l.desks, func(d *boxDesk) bool { return d.id == w.seat.Box }); at >= 0 {
 			n = told[at]
+		} else if w.seat.As == Visiting {
+			n.Fact = &Fact{f.entry, f.state}
 		}
 		l.send(w, n)
 	}
