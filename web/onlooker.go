@@ -104,7 +104,7 @@ func (o *onlooker) means(s *block.Signal) string {
 
 // first is the first thing that a line of a code book says.
 func first(means string) string {
-	for _, end := range []string{";", ",", " or "} {
+	for _, end := range []string{";", ",", " or ", " that ", " with ", " in "} {
 		means, _, _ = strings.Cut(means, end)
 	}
 	return means
