@@ -21,6 +21,7 @@ type lag struct {
 	mu     sync.Mutex
 	random *rand.Rand
 	dead   bool // nothing goes through any more
+	off    bool // nor is anybody let in
 	conns  []net.Conn
 	wait   sync.WaitGroup
 }
@@ -55,6 +56,9 @@ func badNetwork(t *testing.T, to string, most time.Duration) (*lag, string) {
 }
 
 func (l *lag) join(near net.Conn) {
+	if l.refuses(near) {
+		return
+	}
 	far, err := net.Dial("tcp", l.to)
 	if err != nil {
 		near.Close()

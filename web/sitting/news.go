@@ -32,6 +32,7 @@ type News struct {
 	View    *block.View     // if anything in it changed
 	Notice  []register.Expected
 	Door    []Staffing // for a watcher without a box, if anything in it changed
+	Away    *Absent    // nothing was recorded: the tablet of a neighbour has gone off the wire, or is back on it
 	Fact    *Fact      // for a visitor: what happened, whole; he is to be told of it only what anybody may know
 }
 
@@ -39,6 +40,12 @@ type News struct {
 type Fact struct {
 	Entry block.Entry
 	State block.State
+}
+
+// Absent tells of the tablet of a box: off the wire, or on it again.
+type Absent struct {
+	Box block.BoxID `json:"box"`
+	Off bool        `json:"off"`
 }
 
 // Present is the picture that a tablet shows, as of one position. Sound is never part of it.
@@ -53,6 +60,7 @@ type Present struct {
 	Time     DistrictTime
 	Settings block.Settings
 	Missed   []block.Heard // what the other ends rang since the position the watcher had
+	Away     []block.BoxID // neighbours that have a signaller whose tablet is off the wire
 	Unknown  bool          // what was missed cannot be told: that position is of another epoch
 }
 

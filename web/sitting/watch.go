@@ -82,7 +82,11 @@ func (l *Live) admit(w *Watch) error {
 	if d != nil {
 		d.watched++
 		if w.seat.As == Work {
+			back := !d.left.IsZero()
 			d.at, d.left = 1, time.Time{}
+			if back {
+				l.tellAway(d, false)
+			}
 		}
 		if d.watched == 1 { // nobody was told of changes meanwhile
 			d.view = l.rules.View(l.told().state, d.id)
@@ -111,7 +115,7 @@ func (l *Live) present(w *Watch) *Present {
 	}
 	if d := l.desk(w.seat.Box); d != nil {
 		v := l.rules.View(told.state, d.id)
-		p.View, p.Book, p.Notice = &v, d.book.Lines(), l.expected(d, now)
+		p.View, p.Book, p.Notice, p.Away = &v, d.book.Lines(), l.expected(d, now), l.away(d)
 		p.Unknown = w.have.Epoch != "" && w.have.Epoch != l.epoch
 		if w.have.Epoch == l.epoch {
 			p.Missed = l.missed(d.id, w.have)
@@ -143,11 +147,49 @@ func (l *Live) cut(w *Watch, why error) {
 		if w.seat.As == Work && d.holder == w.seat.name() {
 			if d.at--; d.at == 0 {
 				d.left = l.now()
+				l.tellAway(d, true)
 			}
 		}
 	}
 	w.why = why
 	close(w.news)
+}
+
+// tellAway tells the neighbours of a box that its tablet has gone off the wire, or is back: silence then is no refusal.
+func (l *Live) tellAway(d *boxDesk, off bool) {
+	if l.failed != nil {
+		return
+	}
+	n := News{Position: l.told().at, At: l.now(), Away: &Absent{d.id, off}}
+	l.sendTo(n, func(w *Watch) bool { return slices.Contains(l.neighbours(d), w.seat.Box) })
+}
+
+// neighbours are the boxes that a desk's box has bells to.
+func (l *Live) neighbours(d *boxDesk) []block.BoxID {
+	var all []block.BoxID
+	for _, other := range l.desks {
+		if other == d {
+			continue
+		}
+		for c := range other.hears { // order does not matter: one in common will do
+			if d.hears[c] {
+				all = append(all, other.id)
+				break
+			}
+		}
+	}
+	return all
+}
+
+// away are the neighbours of a box whose tablets are off the wire.
+func (l *Live) away(d *boxDesk) []block.BoxID {
+	var all []block.BoxID
+	for _, box := range l.neighbours(d) {
+		if n := l.desk(box); n.holder != "" && n.at == 0 && !n.left.IsZero() {
+			all = append(all, box)
+		}
+	}
+	return all
 }
 
 // cutAll ends every watching.

@@ -78,6 +78,8 @@ export class Shelf {
     if (f.book) $("tl-book").whole(f.book);
     if (f.notice) $("tl-notice").display(f.notice, this.page.names);
     if (f.view) this.view(f.view);
+    this.away = f.away || [];
+    this.absent();
     if (f.missed && f.missed !== "unknown") speak(f.missed);
     if (f.trouble) this.standStill(f.trouble);
     this.ears.look();
@@ -98,6 +100,10 @@ export class Shelf {
   }
 
   news(f) {
+    if (f.away) {
+      this.away = this.away.filter((box) => box !== f.away.box).concat(f.away.off ? [f.away.box] : []);
+      this.absent();
+    }
     for (const change of f.changes || []) if (change.signal) this.readings.signal(change.signal);
     if (f.view) this.view(f.view);
     else this.read();
@@ -134,6 +140,11 @@ export class Shelf {
     this.read();
   }
 
+  // absent hangs a card over the instruments of neighbours whose tablets are off the wire: their silence is no refusal.
+  absent() {
+    for (const n of all(".neighbour")) n.querySelector(".absent").hidden = !(this.away || []).includes(n.dataset.to);
+  }
+
   // refit sets up the shelf anew where a neighbour was switched in or out: the page knows how.
   refit(v) {
     if (this.refitting) return;
@@ -144,6 +155,7 @@ export class Shelf {
       this.bells.use(this.page.sounds);
       this.readings.page(this.page);
       this.refitting = null;
+      this.absent();
       this.view(this.page.view || v);
       if (this.page.working && !v.ears && this.bells.awake()) this.trial();
     }, () => { this.refitting = null; });

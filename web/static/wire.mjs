@@ -5,7 +5,7 @@ import { Clock } from "./clock.mjs";
 
 const PROTOCOL = 1;
 const FIRST_WAIT = 250; // milliseconds before the first new attempt, doubling up to LAST_WAIT
-const LAST_WAIT = 4000;
+const LAST_WAIT = 3000;
 const DEAD = 4500; // silence after which a socket is given up
 const PROBE = 1500; // and after something that looks like a sleep
 
