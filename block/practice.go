@@ -37,7 +37,9 @@ func ReadPractice(presses []time.Time, book *CodeBook) PractisedCode {
 	return p
 }
 
-func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)).Round(time.Millisecond) }
+func seconds(s float64) time.Duration {
+	return time.Duration(s * float64(time.Second)).Round(time.Millisecond)
+}
 
 // uneven compares the gaps inside the groups of a code.
 func uneven(presses []time.Time, code Beats) bool {
