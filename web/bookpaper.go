@@ -9,6 +9,22 @@ import (
 	"taillamp/web/paper"
 )
 
+// hangs gives what hangs in a box as PDF: ?size=A5 for small sheets, ?order for the sequence without times.
+func (s *server) hangs(w http.ResponseWriter, r *http.Request) {
+	c := paper.Choice{Size: "A4", Times: !r.URL.Query().Has("order")}
+	if r.FormValue("size") == "A5" {
+		c.Size = "A5"
+	}
+	var text bytes.Buffer
+	if err := paper.WriteBox(&text, s.live.Rules(), boxOf(r), c); err != nil {
+		s.unwell(w, err)
+		return
+	}
+	w.Header().Set("Content-Type", "application/pdf")
+	w.Header().Set("Content-Disposition", `attachment; filename="`+string(boxOf(r))+"-"+c.Size+`.pdf"`)
+	_, _ = w.Write(text.Bytes()) // who asked may be gone
+}
+
 // printed gives the register of a box as PDF, to keep or to print.
 func (s *server) printed(w http.ResponseWriter, r *http.Request, box block.BoxID) {
 	began := s.live.Header().Began

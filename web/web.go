@@ -65,6 +65,7 @@ func (s *server) routes() http.Handler {
 	mux.HandleFunc("GET /s/{sitting}/moment", s.ofSitting(s.moment))
 	mux.HandleFunc("GET /s/{sitting}/graph", s.ofSitting(s.graph))
 	mux.HandleFunc("GET /s/{sitting}/graph.svg", s.ofSitting(s.graphPicture))
+	mux.HandleFunc("GET /s/{sitting}/paper/{box}", s.ofBox(s.hangs))
 	mux.HandleFunc("GET /s/{sitting}/practice/{box}", s.ofBox(s.practice))
 	mux.HandleFunc("POST /s/{sitting}/practice/{box}", s.ofBox(s.readPractice))
 	mux.HandleFunc("GET /visitors", s.toVisitors)

@@ -48,6 +48,7 @@ func words() []word {
 		{"register", runRegister},
 		{"review", runReview},
 		{"graph", runGraph},
+		{"paper", runPaper},
 		{"day", runDay},
 		{"voices", runVoices},
 		{"version", runVersion},

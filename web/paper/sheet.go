@@ -5,6 +5,8 @@ import (
 	"math"
 	"strings"
 
+	"codeberg.org/go-pdf/fpdf"
+
 	"taillamp/block/register"
 )
 
@@ -62,9 +64,8 @@ func (p *press) sheet(b *register.Book, page string, no, of int, lines []line) {
 	p.pdf.AddPage()
 	p.pdf.SetFillColor(251, 246, 232)
 	p.pdf.Rect(0, 0, wide, high, "F")
-	p.heading(b, page, no, of)
+	p.printedOn(b, page, no, of)
 	top := margin + headHeight
-	p.ruling(top)
 	hour := ""
 	y := top + groupHeight + columnHeight
 	for _, l := range lines {
@@ -75,8 +76,20 @@ func (p *press) sheet(b *register.Book, page string, no, of int, lines []line) {
 		}
 		y += float64(l.lines) * lineHeight
 	}
-	p.printed(7, false)
+}
+
+// printedOn prints what the printer set on a page: its head, the ruling and the foot.
+func (p *press) printedOn(b *register.Book, page string, no, of int) {
+	p.heading(b, page, no, of)
+	p.ruling(margin + headHeight)
+	p.printed(9, false)
 	p.pdf.Text(margin, high-margin+3, p.latin(safety))
+}
+
+// blank prints a page with nothing written on it, black on white.
+func (p *press) blank(b *register.Book, page string) {
+	p.pdf.AddPageFormat("L", fpdf.SizeType{Wd: high, Ht: wide})
+	p.printedOn(b, page, 0, 0)
 }
 
 func (p *press) heading(b *register.Book, page string, no, of int) {
@@ -87,11 +100,17 @@ func (p *press) heading(b *register.Book, page string, no, of int) {
 	p.printed(15, true)
 	p.pdf.Text(margin, margin+6, p.latin("Train register, "+name))
 	p.printed(9, false)
-	p.pdf.Text(margin, margin+11.5, p.latin(p.about.Title+", "+p.about.Began.Format("Monday 2 January 2006")+", "+p.about.Sitting))
+	under := p.about.Title
+	if !p.about.Began.IsZero() {
+		under += ", " + p.about.Began.Format("Monday 2 January 2006") + ", " + p.about.Sitting
+	}
+	p.pdf.Text(margin, margin+11.5, p.latin(under))
 	p.printed(15, true)
 	p.right(page, margin+6)
 	p.printed(9, false)
-	p.right(fmt.Sprintf("page %d of %d", no, of), margin+11.5)
+	if of > 0 {
+		p.right(fmt.Sprintf("page %d of %d", no, of), margin+11.5)
+	}
 }
 
 func (p *press) right(words string, y float64) {
@@ -123,11 +142,11 @@ func (p *press) ruling(top float64) {
 					across += d.wide
 				}
 			}
-			p.printed(8, true)
+			p.printed(9, true)
 			p.middle(group, x, across, top+groupHeight-1.4)
 		}
 		p.pdf.Line(x, from, x, foot)
-		p.printed(7, false)
+		p.printed(9, false)
 		p.middle(c.head, x, c.wide, top+groupHeight+columnHeight-1.8)
 		x += c.wide
 	}
