@@ -19,6 +19,7 @@ type Rule struct {
 	Checked  string   `toml:"checked"` // act: here, by Step · later: by the reviewer · never: cannot occur here, NotWhen says why
 	Says     string   `toml:"says"`    // one sentence a guest understands
 	Instead  string   `toml:"instead"` // what correct working would have been
+	Right    string   `toml:"right"`   // the worked example that shows it, see RightWorking
 	NotWhen  string   `toml:"notWhen"` // the legal variation that must not trigger it
 	Looks    string   `toml:"looks"`   // the evidence it needs
 	Cite     string   `toml:"cite"`

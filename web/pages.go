@@ -98,9 +98,23 @@ type findingCard struct {
 	// Of the finding itself.
 	BoxID                                                      block.BoxID
 	Rule, Severity, Says, Instead, Cite, Grade, Train, Section string
+	Notes                                                      string // right working, line by line
 	Time                                                       string
 	Evidence                                                   []uint64
 	Cell                                                       uint64 // the entry of the box's book that it is about
+}
+
+// rightNotes is the worked example of what a rule asks for, without what stands there for the program.
+func rightNotes(id block.RuleID) string {
+	rule, _ := block.FindRule(id)
+	text, _ := rule.RightWorking()
+	var lines []string
+	for _, l := range strings.Split(strings.TrimSpace(text), "\n") {
+		if !strings.HasPrefix(l, "# source") {
+			lines = append(lines, strings.TrimPrefix(l, "# Right working: "))
+		}
+	}
+	return strings.Join(lines, "\n")
 }
 
 // findings reads the sitting as a reviewer does.
@@ -124,7 +138,7 @@ func (s *server) findings(w http.ResponseWriter, r *http.Request) {
 			books[f.Box] = p.Book
 		}
 		page.Findings = append(page.Findings, findingCard{No: len(page.Findings) + 1, Box: names[f.Box], BoxID: f.Box,
-			Rule: string(f.Rule), Severity: string(f.Severity), Says: f.Says, Instead: f.Instead, Cite: f.Cite, Grade: f.Grade,
+			Rule: string(f.Rule), Severity: string(f.Severity), Says: f.Says, Instead: f.Instead, Cite: f.Cite, Grade: f.Grade, Notes: rightNotes(f.Rule),
 			Train: string(f.Train), Section: string(f.Section), Time: half.Full(l.District().At(f.At)), Evidence: f.Evidence, Cell: cellOf(books[f.Box], f.Evidence)})
 	}
 	s.draw(w, "findings.html", page)

@@ -13,6 +13,7 @@ import (
 func runRules(_ context.Context, args []string, std stdio) int {
 	fs := newFlags("rules")
 	asJSON := fs.Bool("json", false, "")
+	asNotes := fs.Bool("notes", false, "")
 	rest, err := parse(fs, args, 0, 99)
 	if err != nil {
 		return complain(std, err)
@@ -22,6 +23,9 @@ func runRules(_ context.Context, args []string, std stdio) int {
 		return complain(std, bad("no rule answers to %q", strings.Join(rest, " ")))
 	}
 	w := &errWriter{w: std.Out}
+	if *asNotes {
+		return showNotes(std, rules)
+	}
 	var cites []string
 	for _, r := range rules {
 		if *asJSON {
@@ -34,6 +38,21 @@ func runRules(_ context.Context, args []string, std stdio) int {
 	showSources(w, cites, nil)
 	if w.err != nil {
 		return complain(std, w.err)
+	}
+	return exitGood
+}
+
+// showNotes writes the right working of one rule as notes, ready for taillamp play.
+func showNotes(std stdio, rules []block.Rule) int {
+	if len(rules) != 1 {
+		return complain(std, misuse("write one rule, such as taillamp rules R38 --notes", "rules: --notes is for one rule, not for %d", len(rules)))
+	}
+	text, ok := rules[0].RightWorking()
+	if !ok {
+		return complain(std, bad("%s is not checked by this program, so it has no notes", rules[0].ID))
+	}
+	if _, err := io.WriteString(std.Out, text); err != nil {
+		return complain(std, err)
 	}
 	return exitGood
 }
