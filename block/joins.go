@@ -17,6 +17,9 @@ func (l *Layout) joins() []join {
 		return slices.ContainsFunc(all, func(j join) bool { return j.Boxes[0] == a && j.Boxes[1] == b })
 	}
 	for _, b := range l.Between {
+		if len(b.Boxes) != 2 {
+			continue // a flaw of the layout, said where the lines are checked
+		}
 		j := join{Between: b}
 		if out, ok := b.whileOut(); ok {
 			j.out = []BoxID{out}

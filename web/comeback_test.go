@@ -80,6 +80,7 @@ func TestTabletsComeBackAfterAKill(t *testing.T) {
 	ul.ring(os, pair, "2")
 	os.ring(ul, pair, "2")
 	os.turn(down, "occupied")
+	os.shows(down, "occupied")
 	ul.shows(down, "occupied")
 	before := []string{ul.present(), os.present()}
 
