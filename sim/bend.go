@@ -41,6 +41,8 @@ func NotOrdered(rule block.RuleID) string {
 		return "there is no such rule"
 	case r.Checked == "never":
 		return r.NotWhen
+	case r.Family == "fog" || r.Family == "failures":
+		return "neither fog nor a failure of every instrument comes by itself"
 	}
 	return "mistakes can be ordered under absolute block only"
 }

@@ -55,6 +55,9 @@ func (v *reviewer) switched(s *block.InOut) {
 // fault is an instrument that failed or was mended. R66, told, if the bell was dead and nobody wrote it down.
 func (v *reviewer) fault(f *block.Broken) {
 	p := v.pairs[f.Circuit]
+	if p != nil && f.Where == block.AtPhone {
+		p.mute = !f.Mended
+	}
 	if p == nil || f.Where != block.AtBell {
 		return
 	}
@@ -92,7 +95,9 @@ func (v *reviewer) wrote(e block.Event) {
 	b.wrote = v.now
 	if e.Do == block.Call {
 		b.called = v.now
+		return
 	}
+	b.readsWeather(e.Words)
 }
 
 // clock is a box's own clock that goes wrong in the middle: R70, once, at that box, and nothing for its trains.

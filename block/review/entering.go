@@ -78,6 +78,7 @@ func (v *reviewer) leaves(l *line, e block.Event) {
 	}
 	v.notOfferedOn(l, t)
 	v.sentAgainst(l, t)
+	v.sentTooSoon(l, t)
 	if len(l.trains) > kept {
 		l.trains = l.trains[1:]
 	}

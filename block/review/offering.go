@@ -126,6 +126,7 @@ func (v *reviewer) accepts(l *line, sig, offer signal, warning bool) {
 	l.accepted, l.taken = first, false
 	v.freeNow(l)
 	v.needleNotCleared(l, sig)
+	v.lookedOneSection(l, sig)
 	if warning {
 		l.accepted.sense = block.AcceptedW
 		v.collarForgotten(l, sig)

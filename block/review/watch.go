@@ -24,6 +24,7 @@ type line struct {
 	early    signal    // a 2 rung for a train that has not been seen to go yet
 	asked    time.Time // the 6-2 last rung
 	eased    time.Time // when something in force on the line was last over
+	let      signal    // the train last sent
 	blocked  signal    // the blocking back in force: when it was answered
 	fouled   obstruction
 	anyFoul  bool // something was marked since the line was blocked back
@@ -107,6 +108,7 @@ type pair struct {
 	tested   time.Time
 	broke    signal // the bell failed
 	used     bool   // somebody rang or turned while it was dead
+	mute     bool   // the telephone failed
 }
 
 func (p *pair) other(b block.BoxID) block.BoxID {
@@ -124,6 +126,7 @@ type box struct {
 	wrote  time.Time // a remark, or spoke by telephone
 	called time.Time // spoke by telephone
 	signs  bool      // signs on at all
+	fog    bool      // by its own book, with no fogsignalmen out
 	warned map[block.TrainID]time.Time
 	halted map[block.TrainID]time.Time
 	lamps  []told
