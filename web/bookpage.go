@@ -160,7 +160,7 @@ func acrossWords(l register.Line) string {
 	if w, ok := writtenIn(l, register.Given.Name()); ok {
 		parts = append(parts, w.Time)
 	}
-	words := strings.Join(l.Remarks, "; ")
+	words := strings.TrimSuffix(strings.Join(l.Remarks, "; "), ".") // as somebody may have written it
 	if l.Kind != register.SignalRow {
 		return strings.Join(append(parts, words+"."), " ")
 	}

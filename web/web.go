@@ -73,6 +73,7 @@ func (s *server) routes() http.Handler {
 	mux.HandleFunc("GET /s/{sitting}/wire", s.ofSitting(s.wire))
 	mux.HandleFunc("POST /s/{sitting}/duty/{box}", s.ofBox(s.duty))
 	mux.HandleFunc("POST /s/{sitting}/rule/{box}", s.ofBox(s.rule))
+	mux.HandleFunc("POST /s/{sitting}/remark/{box}", s.ofBox(s.remark))
 	mux.HandleFunc("GET /owner", s.askKey)
 	mux.HandleFunc("POST /owner", s.takeKey)
 	mux.HandleFunc("GET /s/{sitting}/owner", s.forOwner(s.owner))

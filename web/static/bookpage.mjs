@@ -26,13 +26,22 @@ wire.addEventListener("news", (e) => {
   if (e.detail.lines && e.detail.lines.length) again();
 });
 
-function rule(line) {
+// byHand does what a pen does, and says what the program answers if it will not.
+function byHand(what, form, lost, done) {
   const says = document.querySelector(".book .says");
-  fetch(pathOf(sitting, "rule", box), { method: "POST", credentials: "same-origin", body: new URLSearchParams({ line }) })
-    .then((r) => (r.ok ? "" : r.text()), () => "The program cannot be reached. Nothing was ruled through.")
+  fetch(pathOf(sitting, what, box), { method: "POST", credentials: "same-origin", body: new URLSearchParams(form) })
+    .then((r) => (r.ok ? "" : r.text()), () => "The program cannot be reached. " + lost)
     .then((words) => {
       says.textContent = words;
       says.classList.toggle("on", words !== "");
+      if (!words && done) done();
     });
 }
-ruled(document.querySelector(".spread"), rule);
+ruled(document.querySelector(".spread"), (line) => byHand("rule", { line }, "Nothing was ruled through."));
+
+const pen = document.querySelector(".pen");
+pen.addEventListener("submit", (e) => {
+  e.preventDefault();
+  const words = pen.elements.words.value;
+  byHand("remark", { words }, "Nothing was written.", () => pen.reset());
+});
