@@ -125,6 +125,10 @@ func (d *desk) answers() bool {
 		}
 	}
 	for _, w := range d.i.Offers {
+		if w.By == d.i.To && w.Again {
+			d.add(Advice{Beats: w.Beats, Key: w.Key, Section: w.Section, Train: w.Train, Answers: true, Since: w.First, Why: "The train is accepted already; he rings " + w.Beats.String() + ", " + d.means(w.Key) + ": repeat it."})
+			return true
+		}
 		if w.By == d.i.To && d.mayAccept(w) && d.aheadAccepted(w) && d.clearAhead() {
 			d.add(Advice{Beats: w.Beats, Key: w.Key, Section: w.Section, Train: w.Train, Answers: true, Since: w.First, Why: "He offers " + d.means(w.Key) + " and the line is clear to the clearing point: accept by exact repetition."})
 			return true

@@ -64,7 +64,7 @@ func (r *Rules) pending(p *circuitPlan, o *open, from int) []Pending {
 	if o == nil {
 		return nil
 	}
-	w := Pending{By: r.boxes[p.boxes[from]].ID, Key: o.code.Key, Beats: o.code.Beats, First: o.first, Train: o.train}
+	w := Pending{By: r.boxes[p.boxes[from]].ID, Key: o.code.Key, Beats: o.code.Beats, First: o.first, Train: o.train, Again: o.mends || o.again}
 	if o.line >= 0 && p.sections[o.line] >= 0 {
 		w.Section = r.sections[p.sections[o.line]].id
 	}

@@ -67,6 +67,7 @@ type Pending struct {
 	First   time.Time `json:"first"`
 	Section SectionID `json:"section,omitempty"`
 	Train   TrainID   `json:"train,omitempty"`
+	Again   bool      `json:"again,omitempty"` // of an offer: the train is accepted already; its description is mended, or he had not heard
 }
 
 // LineView is one line of an instrument.

@@ -12,6 +12,13 @@ type watch struct {
 	rang     map[block.BoxID]time.Time     // when it last rang or turned anything
 	sighted  map[block.BoxID]time.Time     // when it last saw a train
 	left     map[block.SectionID]time.Time // when a train last left by a line
+	said     map[saying]time.Time          // when a box last rang a signal of its own
+}
+
+// saying is a signal of a box's own.
+type saying struct {
+	box block.BoxID
+	key block.CodeKey
 }
 
 // caller is a box that calls attention on a circuit.
@@ -22,7 +29,7 @@ type caller struct {
 
 func newWatch() watch {
 	return watch{make(map[caller]time.Time), make(map[block.BoxID]time.Time), make(map[block.BoxID]time.Time),
-		make(map[block.SectionID]time.Time)}
+		make(map[block.SectionID]time.Time), make(map[saying]time.Time)}
 }
 
 // watches follows an act.
@@ -37,6 +44,9 @@ func (w *world) watches(e block.Event, out block.Outcome) {
 		w.sighted[e.By] = w.now
 	}
 	for _, c := range out.Changes {
+		if c.Signal != nil && c.Signal.Sense == block.Own {
+			w.said[saying{c.Signal.By, c.Signal.Key}] = w.now
+		}
 		switch {
 		case c.Signal != nil && c.Signal.Key == "call-attention" && c.Signal.Sense == block.Answer:
 			w.answered[caller{c.Signal.Circuit, w.neighbour(c.Signal.Circuit, c.Signal.By)}] = w.now

@@ -19,8 +19,15 @@ type Options struct {
 	Most   time.Duration               // the day is broken off after so long; zero: 24 hours
 	Beats  bool                        // codes are rung beat by beat, not as a whole
 	Speed  float64                     // how much faster trains run than the clock; zero: 1
+	Tasks  []Task                      // what happens besides trains
+	Leaves Help                        // what is left undone at a box by whoever works it; nil: nothing
+	Helps  Help                        // what is done for the person at a box; nil: nothing
 	Booked func(sec int) time.Time     // the moment of a time of the sequence, in seconds; nil: of the day on which it begins
 }
+
+// Help picks acts at a box, or the sight of a train there (Do Train): those that an old hand does for the person beside
+// him, the rest of what he has not learnt yet, or those that a careless one leaves undone.
+type Help func(box block.BoxID, a block.Advice) bool
 
 // Day works the whole sequence with every box simulated, as fast as it goes, and yields what a sitting would record.
 // With an error, which means that a simulated person or train did what cannot be, it ends.
@@ -83,6 +90,7 @@ type world struct {
 	clear    map[block.SectionID]block.TrainID // for which train line clear was last obtained
 	bends    []Bend
 	scripts  []*script
+	orders   []*order
 	watch
 }
 
@@ -122,12 +130,14 @@ func newWorld(r *block.Rules, o Options, opening block.State) *world {
 		}
 		p := &person{Signaller: NewSignaller(r, b.ID, t, o.Seed), box: b}
 		p.leaves = func(a block.Advice) bool {
-			return w.ringing[a.Circuit].After(w.now) || w.omits(b.ID, a) // he lets a bell ring to its end
+			// He lets a bell ring to its end, and does for a person only what he is to do for him.
+			return w.ringing[a.Circuit].After(w.now) || w.omits(b.ID, a) || p.absent && !o.Helps(b.ID, a) || o.Leaves != nil && o.Leaves(b.ID, a)
 		}
 		w.people = append(w.people, p)
 		w.of[b.ID] = p
 	}
 	w.fillTrains()
+	w.planTasks()
 	if o.Bends != nil {
 		w.bends = o.Bends(r)
 		for _, b := range w.bends {
@@ -279,13 +289,13 @@ func (w *world) wake(p *person) {
 
 // think is a signaller making up his mind; the newest thought counts.
 func (w *world) think(p *person) {
-	if p.absent || w.now.Before(p.free) {
+	if p.absent && w.o.Helps == nil || w.now.Before(p.free) {
 		return
 	}
 	p.turn++
 	turn := p.turn
 	v := w.view(p)
-	if w.errs(p, &v, nil) {
+	if !p.absent && w.errs(p, &v, nil) {
 		v = w.view(p)
 	}
 	i, acts, wake := p.Think(v, w.now)
@@ -317,7 +327,7 @@ func (w *world) act(p *person) {
 		return
 	}
 	p.Done()
-	if !w.errs(p, &v, &i) {
+	if p.absent || !w.errs(p, &v, &i) {
 		w.does(p, i.Event(p.Box))
 	}
 	if i.Held { // the release of a token: the key is kept down once the code is rung

@@ -300,7 +300,8 @@ func (w *world) seesAt(t *train, k int, where block.Place, lamp block.Lamp) {
 	if t.lost == k && lamp == block.LampSeen {
 		lamp = block.LampMissing
 	}
-	if p := w.of[t.Calls[k].Box]; p.absent && (where == block.Passes || where == block.IsClear) {
+	if p := w.of[t.Calls[k].Box]; p.absent && (where == block.Passes || where == block.IsClear) && lamp != block.LampMissing &&
+		(w.o.Helps == nil || !w.o.Helps(p.Box, block.Advice{Do: block.Train, Where: where})) {
 		return // the person there looks for the tail lamp himself
 	}
 	w.record(block.Event{Do: block.Train, By: t.Calls[k].Box, Section: t.way[k-1].ID, Where: where, Lamp: lamp, Train: t.Train})

@@ -1,0 +1,110 @@
+package lesson_test
+
+import (
+	"iter"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"taillamp/block"
+	"taillamp/sim"
+	"taillamp/sim/lesson"
+)
+
+func lessons(t *testing.T) []*lesson.Lesson {
+	t.Helper()
+	all, err := lesson.All()
+	require.NoError(t, err)
+	return all
+}
+
+// worked is a lesson worked by simulated signallers, the learner's box too.
+func worked(t *testing.T, l *lesson.Lesson, r *block.Rules, o sim.Options) []block.Entry {
+	t.Helper()
+	o.Begins = time.Date(1960, 6, 1, 10, 0, 0, 0, time.UTC)
+	o.Helps, o.Most = nil, 2*time.Hour
+	var entries []block.Entry
+	for e, err := range sim.Day(r, o) {
+		require.NoError(t, err)
+		entries = append(entries, e)
+	}
+	return entries
+}
+
+func seq(entries []block.Entry) iter.Seq2[block.Entry, error] {
+	return func(yield func(block.Entry, error) bool) {
+		for _, e := range entries {
+			if !yield(e, nil) {
+				return
+			}
+		}
+	}
+}
+
+func judged(t *testing.T, l *lesson.Lesson, entries []block.Entry) lesson.Verdict {
+	t.Helper()
+	v, err := l.Judge(time.Date(1960, 6, 1, 10, 0, 0, 0, time.UTC), seq(entries))
+	require.NoError(t, err)
+	return v
+}
+
+// G4: every lesson is passed by a signaller who works by the book, whatever his luck.
+func TestEveryLessonIsPassedByTheBook(t *testing.T) {
+	for _, l := range lessons(t) {
+		t.Run(l.Title, func(t *testing.T) {
+			for seed := range uint64(5) {
+				r, err := l.Header().Rules()
+				require.NoError(t, err)
+				o := l.Options()
+				o.Seed = seed
+				v := judged(t, l, worked(t, l, r, o))
+				require.True(t, v.Passed, "seed %d: %+v", seed, v)
+				require.True(t, v.Over)
+			}
+		})
+	}
+}
+
+// G4: and failed by one who makes the very mistake that the lesson is about.
+func TestEveryLessonIsFailedByItsMistake(t *testing.T) {
+	for _, l := range lessons(t) {
+		t.Run(l.Title, func(t *testing.T) {
+			made := 0
+			for seed := uint64(0); seed < 40 && made < 3; seed++ {
+				h := l.Header()
+				o := l.Options()
+				o.Seed = seed
+				erred := true
+				switch m := l.Mistake; {
+				case m.Miscounts:
+					h.Layout = strings.Replace(h.Layout, "roads = 3", "roads = 9", 1)
+				case m.Leaves != "":
+					o.Leaves = func(box block.BoxID, a block.Advice) bool { return box == l.Box && l.HandOf(a) == m.Leaves }
+				default:
+					erred = false
+					o.Bends = func(*block.Rules) []sim.Bend {
+						b, ok := sim.Mistake(m.Rule)
+						require.True(t, ok)
+						if seed%2 == 0 {
+							b.Box = l.Box // else of him to whom somebody else's moment brings it
+						}
+						b.Made = func(box block.BoxID, _ time.Time) { erred = box == l.Box }
+						return []sim.Bend{b}
+					}
+				}
+				r, err := h.Rules()
+				require.NoError(t, err)
+				entries := worked(t, l, r, o)
+				if !erred {
+					continue
+				}
+				made++
+				v := judged(t, l, entries)
+				require.False(t, v.Passed, "seed %d: %+v", seed, v)
+			}
+			require.Equal(t, 3, made, "the mistake was made")
+		})
+	}
+}
