@@ -42,6 +42,7 @@ block/blocktest   < pure block block/notes
 
 # Simulated people and trains take their chances from a seed.
 sim               < pure toml block math/rand/v2
+sim/lesson        < pure toml block block/review sim
 
 sounds            < std !net !os toml
 sounds/soundtest  < std
@@ -51,7 +52,7 @@ web/paper         < std block block/register block/review pdf
 web/sitting       < std block block/register block/review sim json
 web/sitting/fleet < std block block/register web/sitting engine
 web/mqtt          < std block web/sitting mqtt
-web               < std block block/notes block/register block/review sim sounds web/paper web/sitting websocket qr
+web               < std block block/notes block/register block/review sim sim/lesson sounds web/paper web/sitting websocket qr
 
 cmd/taillamp      < std block block/notes block/register block/review sim sounds sounds/speaker qr
 cmd/taillamp      < web web/paper web/sitting web/sitting/fleet web/mqtt announce metrics

@@ -35,7 +35,8 @@ func TestAnyLoopIsSafe(t *testing.T) {
 		sec := c.Sections[0].ID
 		now := time.Date(1961, 10, 17, 15, 30, 0, 0, time.UTC)
 		s := r.Opening(now)
-		accused, trains := false, map[block.TrainID]bool{} // whether it carries passengers, by the code it was offered with
+		accused, trains := false, map[block.TrainID]bool{} // whether it carries passengers, by the code it was accepted with
+		asked := map[time.Time]bool{}                      // the same of each offer
 		carries, number := false, 0
 		step := func(e block.Event) {
 			e.At = now
@@ -58,7 +59,9 @@ func TestAnyLoopIsSafe(t *testing.T) {
 			}
 			for _, ch := range o.Changes {
 				if g := ch.Signal; g != nil && g.Did == block.Offered {
-					carries = g.Beats.Equal(block.Beats{3, 1})
+					asked[g.First] = g.Beats.Equal(block.Beats{3, 1})
+				} else if g != nil && g.Did == block.Accepted {
+					carries = asked[g.To]
 				}
 			}
 			if e.Do == block.Train {

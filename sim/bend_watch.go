@@ -12,6 +12,7 @@ type watch struct {
 	rang     map[block.BoxID]time.Time     // when it last rang or turned anything
 	sighted  map[block.BoxID]time.Time     // when it last saw a train
 	left     map[block.SectionID]time.Time // when a train last left by a line
+	wrote    map[block.BoxID]time.Time     // when it last wrote across the page
 	said     map[saying]time.Time          // when a box last rang a signal of its own
 }
 
@@ -29,12 +30,14 @@ type caller struct {
 
 func newWatch() watch {
 	return watch{make(map[caller]time.Time), make(map[block.BoxID]time.Time), make(map[block.BoxID]time.Time),
-		make(map[block.SectionID]time.Time), make(map[saying]time.Time)}
+		make(map[block.SectionID]time.Time), make(map[block.BoxID]time.Time), make(map[saying]time.Time)}
 }
 
 // watches follows an act.
 func (w *world) watches(e block.Event, out block.Outcome) {
 	switch {
+	case e.Do == block.Remark:
+		w.wrote[e.By] = w.now
 	case e.Do == block.Rung || e.Do == block.Turn:
 		w.rang[e.By] = w.now
 	case e.Do == block.Train && e.Where == block.Leaves:

@@ -31,11 +31,12 @@ const (
 	Obstructed   TaskKind = "obstructed"    // the neighbour rings 6, later 2-1
 	NoLamp       TaskKind = "no-lamp"       // a train goes by without its tail lamp: 4-5 and, if it goes on, 9
 	Divided      TaskKind = "divided"       // the neighbour saw a train go by in two parts: 5-5
+	BellFails    TaskKind = "bell-fails"    // the bell to the neighbour is dead for some minutes: written in the book, and tested after
 )
 
 // TaskKinds lists them all.
 func TaskKinds() []TaskKind {
-	return []TaskKind{Crossing, ShuntInside, ShuntOutside, Cancel, Misdescribed, Warn, Obstructed, NoLamp, Divided}
+	return []TaskKind{Crossing, ShuntInside, ShuntOutside, Cancel, Misdescribed, Warn, Obstructed, NoLamp, Divided, BellFails}
 }
 
 // order is what a person is told of a task in hand.
@@ -53,7 +54,7 @@ func (w *world) planTasks() {
 	}
 }
 
-const triesAgain = 2 * time.Second
+const triesAgain = time.Second / 2
 
 // tries begins a task if the line is fit for it, else looks again.
 func (w *world) tries(t Task, p *person) {

@@ -20,7 +20,7 @@ const patience = 10 * time.Minute
 func taskOf(k TaskKind) taskKind {
 	switch k {
 	case Crossing:
-		return taskKind{(*moment).callsMe, (*script).crossing}
+		return taskKind{(*moment).willOffer, (*script).crossing}
 	case ShuntInside:
 		return taskKind{(*moment).idle, func(s *script) { s.shunt("block-back-inside", block.Inside) }}
 	case ShuntOutside:
@@ -28,22 +28,32 @@ func taskOf(k TaskKind) taskKind {
 	case Cancel:
 		return taskKind{(*moment).awaited, (*script).cancelled}
 	case Misdescribed:
-		return taskKind{func(m *moment) bool { return m.callsMe() && m.theirs("") }, (*script).misdescribed}
+		return taskKind{(*moment).willOffer, (*script).misdescribed}
 	case Warn:
-		return taskKind{func(m *moment) bool { return m.callsMe() && m.mayWarn() && m.theirs("") && m.t.Freight }, (*script).warning}
+		return taskKind{func(m *moment) bool { return m.willOffer() && m.mayWarn() && m.t.Freight }, (*script).warning}
 	case Obstructed:
 		return taskKind{(*moment).idle, (*script).obstructed}
 	case NoLamp:
 		return taskKind{(*moment).onLine, (*script).noLamp}
 	case Divided:
 		return taskKind{(*moment).onLine, (*script).divides}
+	case BellFails:
+		return taskKind{(*moment).still, (*script).bellFails}
 	}
 	return taskKind{func(*moment) bool { return false }, func(*script) {}}
 }
 
-// callsMe tells whether the neighbour has called attention to offer a train by the line picked.
-func (m *moment) callsMe() bool {
-	return m.i.Called == m.i.To && m.l.Standing == "IDLE" && m.l.Shows == block.Blocked && len(m.l.Trains) == 0
+// willOffer tells whether the neighbour has called attention to offer a train by the line picked, and picks the train.
+func (m *moment) willOffer() bool {
+	if m.i.Called != m.i.To || m.l.Standing != "IDLE" || m.l.Shows != block.Blocked || len(m.l.Trains) > 0 || !m.theirs("") {
+		return false
+	}
+	for _, his := range m.w.r.View(m.w.state, m.i.To).Shelf {
+		if his.Circuit == m.i.Circuit && slices.ContainsFunc(his.Lines, func(l block.LineView) bool { return l.ToMe && l.Out }) {
+			return false // he has a train to give out of section first
+		}
+	}
+	return true
 }
 
 // awaited tells whether a train is accepted on the line picked and still waits at the other end.
@@ -87,7 +97,16 @@ func (s *script) shunt(key block.CodeKey, where block.Place) {
 	s.tells("The shunt stands "+side+" your home signal. Keep the needle at train on line.", s.between(45, 70))
 	s.frees(s.me)
 	s.asks("The shunt is clear of the line from "+s.name()+". Give obstruction removed: call attention, then "+s.beats("obstruction-removed").String()+".",
-		func() { s.says(s.me, "obstruction-removed") }, patience, func() bool { l := s.line(); return !l.Inside && !l.Outside })
+		func() {
+			s.insists("obstruction-removed", func() bool { l := s.line(); return !l.Inside && !l.Outside })
+		}, patience, func() bool { l := s.line(); return !l.Inside && !l.Outside })
+}
+
+// insists says a signal again if something else came between it and its answer.
+func (s *script) insists(key block.CodeKey, so func() bool) {
+	for try := 0; try < 3 && !so(); try++ {
+		s.says(s.me, key)
+	}
 }
 
 func (s *script) cancelled() {
@@ -165,4 +184,35 @@ func (s *script) divides() {
 	s.minds()
 	s.tells(s.name()+" has seen the train divided: send nothing on the other line until both parts are found.", s.between(40, 60))
 	s.record(block.Event{Do: block.Train, By: s.me, Section: s.l.Section, Where: block.IsWhole, Train: s.t.Train})
+}
+
+func (s *script) bellFails() {
+	fault := block.Event{Do: block.Fault, Circuit: s.i.Circuit, Where: block.AtBell}
+	s.busy(s.me)
+	s.busy(s.other)
+	s.record(fault)
+	broke := s.w.now
+	fault.Off = true
+	defer func() {
+		if l := s.line(); l.BellDead {
+			s.mends(fault)
+		}
+	}()
+	s.asks("The bell to "+s.name()+" is dead, and a man has gone for the lineman. Write it across the page of your book: open the book, and write.",
+		func() {
+			s.pause(s.between(8, 15))
+			s.does(block.Event{Do: block.Remark, By: s.me, Words: "bell to " + s.name() + " failed"})
+		}, patience, func() bool { return s.w.wrote[s.me].After(broke) })
+	s.pause(s.between(20, 40))
+	s.mends(fault)
+	s.asks("The bell to "+s.name()+" is mended. Test it: call attention, then "+s.beats("testing").String()+".",
+		func() { s.says(s.me, "testing") }, patience, func() bool { return !s.w.said[saying{s.me, "testing"}].Before(broke) && s.hushed() })
+	s.repeatedByOther()
+}
+
+// repeatedByOther waits until nothing that the box has rung waits for an answer.
+func (s *script) repeatedByOther() {
+	s.until(2*time.Minute, func() bool {
+		return !slices.ContainsFunc(s.sees(s.me).Waiting, func(w block.Pending) bool { return w.By == s.me }) && s.hushed()
+	})
 }

@@ -10,7 +10,8 @@ import (
 // in and taken out.
 type goods struct {
 	in    int
-	wrong bool // the indicator has been found not to agree, and does not yet
+	wrong bool      // the indicator has been found not to agree, and does not yet
+	moved time.Time // when needle or bells last changed the number
 }
 
 // own is a signal that a box rings of its own accord on a permissive line.
@@ -61,7 +62,11 @@ func (k *goods) turned(v *reviewer, l *line, t turning) {
 // countWrong is PM-06: the settling time after an act the indicator counts other trains than the bells have put in. It
 // is dated at the act.
 func (k *goods) countWrong(v *reviewer, l *line, act, sig signal) {
+	k.moved = sig.at
 	v.after(sig.at, v.settle(), func() {
+		if k.moved.After(sig.at) {
+			return // a later act is still settling, and is judged by itself
+		}
 		s := v.stands(l)
 		wrong := s.Count != k.in && !s.NeedleDead && !v.testing(l.pair, sig.at)
 		if wrong && !k.wrong {

@@ -33,7 +33,16 @@ type counter interface {
 	change(f *fold, e block.Event, c block.Change, t *tally)
 	// time is shown the state whenever time has gone on, before the next act.
 	time(f *fold, t *tally)
+	// event is shown each act as it comes, before what it changes.
+	event(f *fold, e block.Event, t *tally)
 }
+
+// nothing is what most counters do with time and with acts that change no instrument.
+type nothing struct{}
+
+func (nothing) change(*fold, block.Event, block.Change, *tally) {}
+func (nothing) time(*fold, *tally)                              {}
+func (nothing) event(*fold, block.Event, *tally)                {}
 
 func newFold(l *Lesson, began time.Time) *fold {
 	f := &fold{l: l, r: l.rules, state: l.rules.Opening(began), now: began, tallies: make([]tally, len(l.Wants)), home: make(map[block.TrainID]bool)}
@@ -50,6 +59,7 @@ func (f *fold) read(e block.Entry) {
 	f.now = e.Event.At
 	for n, c := range f.counts {
 		c.time(f, &f.tallies[n])
+		c.event(f, e.Event, &f.tallies[n])
 	}
 	next, out, err := f.r.Step(f.state, e.Event)
 	if err != nil {

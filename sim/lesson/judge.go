@@ -60,7 +60,7 @@ func (l *Lesson) Judge(began time.Time, entries iter.Seq2[block.Entry, error]) (
 	return v, nil
 }
 
-// found are the irregularities laid to the learner's box, told ones aside.
+// found are the irregularities laid to the learner's boxes, told ones aside.
 func (l *Lesson) found(entries []block.Entry) ([]review.Finding, error) {
 	var found []review.Finding
 	all := func(yield func(block.Entry, error) bool) {
@@ -74,7 +74,7 @@ func (l *Lesson) found(entries []block.Entry) ([]review.Finding, error) {
 		if err != nil {
 			return nil, fmt.Errorf("judge lesson %d: %w", l.No, err)
 		}
-		if f.Box == l.Box && f.Severity != block.Tell {
+		if l.Learners(f.Box) && f.Severity != block.Tell {
 			found = append(found, f)
 		}
 	}

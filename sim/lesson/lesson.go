@@ -25,7 +25,9 @@ type Lesson struct {
 	Teaches  string         `toml:"teaches"`  // the new idea, one sentence
 	Notice   []string       `toml:"notice"`   // what is to be done, in order
 	District string         `toml:"district"` // a file of districts, or an embedded layout
+	Starts   string         `toml:"starts"`   // of an embedded layout's own sequence: the trains from that time on, "17.55"
 	Box      block.BoxID    `toml:"box"`      // the learner's
+	Also     []block.BoxID  `toml:"also"`     // further boxes that he works
 	Mine     []Hand         `toml:"mine"`     // what the learner does; an old hand does the rest
 	Rules    []block.RuleID `toml:"rules"`    // what the lesson stands on
 	Mistake  Mistake        `toml:"mistake"`  // the one that the lesson is about
@@ -194,9 +196,12 @@ func listed[S ~string](all []S) string {
 // Header is that of a sitting of the lesson. When it began is left open.
 func (l *Lesson) Header() block.Header { return l.header }
 
+// Learners tells whether a box is worked by the learner.
+func (l *Lesson) Learners(box block.BoxID) bool { return box == l.Box || slices.Contains(l.Also, box) }
+
 // Options are how the rest of the lesson's line is worked. Seed and Begins are left open.
 func (l *Lesson) Options() sim.Options {
-	o := sim.Options{Temper: sim.Brisk, Helps: func(box block.BoxID, a block.Advice) bool { return box == l.Box && !l.Does(a) }}
+	o := sim.Options{Temper: sim.Brisk, Helps: func(box block.BoxID, a block.Advice) bool { return l.Learners(box) && !l.Does(a) }}
 	for _, t := range l.Tasks {
 		o.Tasks = append(o.Tasks, sim.Task{Kind: t.Kind, Box: l.Box, From: t.From, After: time.Duration(t.After) * time.Second})
 	}

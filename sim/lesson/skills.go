@@ -27,6 +27,7 @@ var skills = map[Skill]func(limit time.Duration) counter{
 	"danger":          func(time.Duration) counter { return keyed("obstruction-danger", block.Answer) },
 	"lamp-told":       func(time.Duration) counter { return keyed("no-tail-lamp-rear", block.Own) },
 	"divided":         func(time.Duration) counter { return keyed("divided", block.Answer) },
+	"remarked":        func(time.Duration) counter { return &remarking{} },
 	"token-restored":  func(time.Duration) counter { return &restoring{} },
 	"token-drawn":     func(time.Duration) counter { return &restoring{drawn: true} },
 	"two-in-loop":     func(time.Duration) counter { return &loop{} },
@@ -34,6 +35,7 @@ var skills = map[Skill]func(limit time.Duration) counter{
 
 // answering counts calls for attention answered in time.
 type answering struct {
+	nothing
 	limit time.Duration
 	calls []call
 }
@@ -87,7 +89,10 @@ func touches(f *fold, id block.CircuitID) bool {
 }
 
 // repeating counts offers repeated exactly at the first attempt.
-type repeating struct{ fluffed map[block.CircuitID]bool }
+type repeating struct {
+	nothing
+	fluffed map[block.CircuitID]bool
+}
 
 func (r *repeating) change(f *fold, _ block.Event, c block.Change, t *tally) {
 	s := c.Signal
@@ -109,10 +114,9 @@ func (r *repeating) change(f *fold, _ block.Event, c block.Change, t *tally) {
 	}
 }
 
-func (r *repeating) time(*fold, *tally) {}
-
 // showing counts needles that were turned in time after a signal was repeated.
 type showing struct {
+	nothing
 	show   block.Aspect
 	after  block.Effect
 	limit  time.Duration
@@ -151,7 +155,10 @@ func (w *showing) time(f *fold, t *tally) {
 }
 
 // lamps counts trains given out of section after their tail lamp was seen, and those given before.
-type lamps struct{ seen map[block.SectionID]bool }
+type lamps struct {
+	nothing
+	seen map[block.SectionID]bool
+}
 
 func (l *lamps) change(f *fold, e block.Event, c block.Change, t *tally) {
 	switch {
@@ -163,10 +170,9 @@ func (l *lamps) change(f *fold, e block.Event, c block.Change, t *tally) {
 	}
 }
 
-func (l *lamps) time(*fold, *tally) {}
-
 // signals counts signals of one effect or name, the learner's own or his answers.
 type signals struct {
+	nothing
 	did   block.Effect
 	key   block.CodeKey
 	sense block.Sense
@@ -195,5 +201,3 @@ func (k *signals) change(f *fold, _ block.Event, c block.Change, t *tally) {
 		t.good++
 	}
 }
-
-func (k *signals) time(*fold, *tally) {}

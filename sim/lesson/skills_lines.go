@@ -6,6 +6,7 @@ import (
 
 // refusing counts obstructions during which a train was offered and rightly met with silence.
 type refusing struct {
+	nothing
 	fouls map[block.SectionID]bool // whether a train was offered meanwhile
 }
 
@@ -46,6 +47,7 @@ func (r *refusing) time(f *fold, t *tally) {
 
 // roads counts trains accepted into a yard with a road free, and those without.
 type roads struct {
+	nothing
 	here  int
 	began bool
 }
@@ -69,10 +71,11 @@ func (r *roads) change(f *fold, e block.Event, c block.Change, t *tally) {
 	}
 }
 
-func (r *roads) time(*fold, *tally) {}
-
 // restoring counts tokens that the learner put back, or drew.
-type restoring struct{ drawn bool }
+type restoring struct {
+	nothing
+	drawn bool
+}
 
 func (r *restoring) change(f *fold, e block.Event, c block.Change, t *tally) {
 	if c.Token == nil || e.By != f.l.Box || e.Do != block.Token {
@@ -83,10 +86,11 @@ func (r *restoring) change(f *fold, e block.Event, c block.Change, t *tally) {
 	}
 }
 
-func (r *restoring) time(*fold, *tally) {}
-
 // loop counts how often two trains stood on a permissive line at a time, both accepted by the learner's box.
-type loop struct{ two bool }
+type loop struct {
+	nothing
+	two bool
+}
 
 func (p *loop) change(f *fold, _ block.Event, c block.Change, t *tally) {
 	if c.Signal == nil || c.Signal.Did != block.Entering || c.Signal.Sense != block.Answer {
@@ -104,4 +108,11 @@ func (p *loop) change(f *fold, _ block.Event, c block.Change, t *tally) {
 	}
 }
 
-func (p *loop) time(*fold, *tally) {}
+// remarking counts lines that the learner wrote across the page of his book.
+type remarking struct{ nothing }
+
+func (r *remarking) event(f *fold, e block.Event, t *tally) {
+	if e.Do == block.Remark && f.l.Learners(e.By) {
+		t.good++
+	}
+}

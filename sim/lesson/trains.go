@@ -3,6 +3,7 @@ package lesson
 import (
 	"encoding/csv"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -14,7 +15,7 @@ import (
 func (l *Lesson) prepare() error {
 	text, err := files.ReadFile("districts/" + l.District + ".toml")
 	if err != nil {
-		return fmt.Errorf("district: there is no line called %q", l.District)
+		return l.evening()
 	}
 	layout, err := block.ReadLayout(text)
 	if err != nil {
@@ -25,6 +26,58 @@ func (l *Lesson) prepare() error {
 		return err
 	}
 	l.header = block.Header{Format: 1, Zone: "Europe/London", Layout: string(text), Books: block.BookTexts(layout), Trains: trains, Times: times}
+	return l.read()
+}
+
+// evening is an embedded layout with the last trains of its own sequence.
+func (l *Lesson) evening() error {
+	t, err := block.EmbeddedLayout(l.District)
+	if err != nil {
+		return fmt.Errorf("district: there is no line called %q", l.District)
+	}
+	layout, err := block.ReadLayout([]byte(t.Layout))
+	if err != nil {
+		return fmt.Errorf("district %s: %w", l.District, err)
+	}
+	starts := strings.Replace(l.Starts, ".", ":", 1)
+	text := strings.Replace(t.Layout, `starts = "`+layout.Clock.Starts+`"`, `starts = "`+starts+`"`, 1)
+	all, err := block.ReadTimetable([]byte(t.Trains), []byte(t.Times))
+	if err != nil {
+		return fmt.Errorf("district %s: %w", l.District, err)
+	}
+	late := make(map[string]bool)
+	for _, w := range all.Workings {
+		late[string(w.Train)] = len(w.Calls) > 0 && block.ClockText(w.Calls[0].Depart) >= l.Starts
+	}
+	trains, times := onlyRows(t.Trains, late), onlyRows(t.Times, late)
+	l.header = block.Header{Format: 1, Zone: "Europe/London", Layout: text, Books: block.BookTexts(layout), Trains: trains, Times: times}
+	return l.read()
+}
+
+// onlyRows keeps the rows of a file of the sequence that are of those trains. Stock that came in earlier stands ready.
+func onlyRows(text string, of map[string]bool) string {
+	rows, err := csv.NewReader(strings.NewReader(text)).ReadAll()
+	if err != nil || len(rows) == 0 {
+		return text // whoever reads it says what is wrong
+	}
+	var b strings.Builder
+	w := csv.NewWriter(&b)
+	stock := slices.Index(rows[0], "stock_of")
+	for n, row := range rows {
+		if n > 0 && !of[row[0]] {
+			continue
+		}
+		if n > 0 && stock >= 0 && !of[row[stock]] {
+			row[stock] = ""
+		}
+		_ = w.Write(row) // into memory
+	}
+	w.Flush()
+	return b.String()
+}
+
+// read makes the rules of the header.
+func (l *Lesson) read() (err error) {
 	if l.rules, err = l.header.Rules(); err != nil {
 		return fmt.Errorf("train: %w", err)
 	}
@@ -88,6 +141,10 @@ func (l *Lesson) sequence() (trains, times string, err error) {
 }
 
 // Begins is when a lesson that began on that day would have begun.
-func Begins(day time.Time) time.Time {
-	return time.Date(day.Year(), day.Month(), day.Day(), 10, 0, 0, 0, day.Location())
+func (l *Lesson) Begins(day time.Time) time.Time {
+	at, err := time.Parse("15:04", l.rules.Layout().Clock.Starts)
+	if err != nil {
+		at = time.Time{}
+	}
+	return time.Date(day.Year(), day.Month(), day.Day(), at.Hour(), at.Minute(), 0, 0, day.Location())
 }
