@@ -8,3 +8,14 @@ func Voices(r *block.Rules) func(box block.BoxID, circuit block.CircuitID) strin
 	voices := voicesOf(r)
 	return func(box block.BoxID, circuit block.CircuitID) string { return voices[hearing{box, circuit}] }
 }
+
+// Words tells a person what an error of the sitting or of the rules means: a short word for a program and a sentence.
+func Words(r *block.Rules) func(error) (why, words string) {
+	return func(err error) (string, string) {
+		w := wordsOf(r, err)
+		return w.why, w.words
+	}
+}
+
+// Held says in words what in the apparatus refused an act.
+func Held(why block.Reason) string { return refusal(why) }

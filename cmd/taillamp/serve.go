@@ -34,6 +34,9 @@ func runServe(ctx context.Context, args []string, std stdio) int {
 	fs.StringVar(&c.layout, "layout", "", "")
 	fs.BoolVar(&c.fresh, "fresh", false, "")
 	ringing := fs.String("speaker", "", "")
+	var wired fittings
+	fs.StringVar(&wired.at, "instruments", "", "")
+	fs.StringVar(&wired.detectors, "detectors", "remind", "")
 	people := fs.String("people", "", "")
 	seed := fs.Uint64("seed", 1, "")
 	if _, err := parse(fs, args, 0, 0); err != nil {
@@ -44,6 +47,10 @@ func runServe(ctx context.Context, args []string, std stdio) int {
 		return complain(std, err)
 	}
 	defer door.Close()
+	if err := wired.open(ctx); err != nil {
+		return complain(std, err)
+	}
+	defer wired.Close()
 	bells, err := openWall(*ringing, std, openSpeaker)
 	if err != nil {
 		return complain(std, err)
@@ -60,6 +67,10 @@ func runServe(ctx context.Context, args []string, std stdio) int {
 	if err := bells.hang(ctx, e.live); err != nil {
 		return complain(std, errors.Join(err, e.host.Close(ctx)))
 	}
+	if err := wired.connect(ctx, e, log); err != nil {
+		return complain(std, errors.Join(err, e.host.Close(ctx)))
+	}
+	e.wired = &wired
 	e.owner = sitting.NewOwnerKey()
 	if err := e.announce(std.Out, door.Addr().(*net.TCPAddr)); err != nil {
 		return complain(std, errors.Join(err, e.host.Close(ctx)))
@@ -71,22 +82,27 @@ func runServe(ctx context.Context, args []string, std stdio) int {
 	return exitGood
 }
 
-// listenAt takes a port, before anything is written anywhere.
+// listenAt takes the port that tablets open, before anything is written anywhere.
 func listenAt(ctx context.Context, at string) (net.Listener, error) {
+	return listenFor(ctx, "--listen", at)
+}
+
+// listenFor takes the port that a flag asks for.
+func listenFor(ctx context.Context, flag, at string) (net.Listener, error) {
 	door, err := (&net.ListenConfig{}).Listen(ctx, "tcp", at)
 	switch {
 	case err == nil:
 		return door, nil
 	case errors.Is(err, syscall.EADDRINUSE):
-		return nil, could("--listen :0 takes a free one", "another program listens at %s already", at)
+		return nil, could(flag+" :0 takes a free one", "another program listens at %s already", at)
 	case errors.Is(err, syscall.EACCES):
-		return nil, could("--listen :0 takes a free one", "this user may not listen at %s", at)
+		return nil, could(flag+" :0 takes a free one", "this user may not listen at %s", at)
 	}
 	var wrong *net.AddrError
 	if errors.As(err, &wrong) {
-		return nil, misuse("write --listen :5550 or --listen 192.168.1.20:5550", "serve: --listen cannot be %q", at)
+		return nil, misuse("write "+flag+" :5550 or "+flag+" 192.168.1.20:5550", "serve: %s cannot be %q", flag, at)
 	}
-	return nil, could("write --listen :5550 for every network card", "nothing can listen at %s: %s", at, lastWords(err))
+	return nil, could("write "+flag+" :5550 for every network card", "nothing can listen at %s: %s", at, lastWords(err))
 }
 
 // lastWords is what the machine says at the bottom of a network error.
@@ -133,6 +149,7 @@ func (e *worked) announce(out io.Writer, at *net.TCPAddr) error {
 	if e.people != "" {
 		fmt.Fprintf(w, "  %-8s %s; simulated signallers work the other boxes, and trains run by themselves\n", "people", e.people)
 	}
+	e.wired.announce(w)
 	if len(all) > 0 {
 		fmt.Fprintf(w, "  %-8s %sowner#%s\n", "owner", all[0].url, e.owner)
 	}
@@ -195,5 +212,6 @@ type worked struct {
 	file string
 
 	owner  string // the owner's key of this start
+	wired  *fittings
 	people string // the boxes that people work, where simulated signallers work the rest; empty: nobody is simulated
 }

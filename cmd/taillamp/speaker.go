@@ -100,7 +100,7 @@ func boxesNamed(l *block.Layout, names string) ([]block.BoxID, error) {
 // listen rings what comes for one box until the watching ends.
 func (w *wall) listen(box block.BoxID, watch *sitting.Watch) {
 	defer watch.Close()
-	ropes := make(map[block.CircuitID]*rope)
+	ropes := make(map[block.CircuitID]*sitting.Rope)
 	for n := range watch.News {
 		for _, c := range n.Changes {
 			if s := c.Signal; s != nil && s.By != box && s.Sense == block.Own && s.Key == obstructionDanger {
@@ -111,7 +111,7 @@ func (w *wall) listen(box block.BoxID, watch *sitting.Watch) {
 			continue
 		}
 		if ropes[n.Ring.Circuit] == nil {
-			ropes[n.Ring.Circuit] = &rope{}
+			ropes[n.Ring.Circuit] = &sitting.Rope{}
 		}
 		w.ring(*n.Ring, ropes[n.Ring.Circuit])
 	}
@@ -121,12 +121,12 @@ func (w *wall) listen(box block.BoxID, watch *sitting.Watch) {
 }
 
 // ring strikes one beat. It waits for nothing.
-func (w *wall) ring(r block.Ring, rope *rope) {
+func (w *wall) ring(r block.Ring, rope *sitting.Rope) {
 	v, ok := sounds.FindVoice(w.voices(r.To, r.Circuit))
 	if !ok {
 		return
 	}
-	w.speaker.Strike(v, rope.pull(r.Pressed, w.live.Now()))
+	w.speaker.Strike(v, rope.Pull(r.Pressed, w.live.Now()))
 	w.watchOver()
 }
 
@@ -178,27 +178,4 @@ func (w *wall) Close() error {
 		return nil
 	}
 	return w.speaker.Close()
-}
-
-// rope is what beats of one circuit come along. The network holds some of them up; the rope gives the rest of a code
-// the same delay, so that it rings as it was tapped: stretched perhaps, never squeezed.
-type rope struct {
-	pressed time.Time // of the last beat, when it was tapped
-	rung    time.Time // and when it rings here
-}
-
-const (
-	ropeSlack   = 400 * time.Millisecond // the most that a beat is held back for the sake of those before it
-	ropeForgets = 1500 * time.Millisecond
-)
-
-// pull gives how long a beat that has come now is still to wait.
-func (r *rope) pull(pressed, now time.Time) time.Duration {
-	at := now
-	gap := pressed.Sub(r.pressed)
-	if in := r.rung.Add(gap); gap > 0 && gap < ropeForgets && in.After(now) && in.Sub(now) <= ropeSlack {
-		at = in
-	}
-	r.pressed, r.rung = pressed, at
-	return at.Sub(now)
 }

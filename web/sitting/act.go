@@ -161,14 +161,17 @@ func (l *Live) prepare(a ask) (block.Event, error) {
 	switch {
 	case d == nil:
 		return e, block.ErrNoSuchBox
+	case a.seat.As == Fitted && e.Do != block.Duty: // whether anybody is on duty, the rules ask
 	case a.seat.As != Work:
 		return e, ErrNotForSeat
 	case a.take && d.taken(l.now()):
 		return e, &TakenError{Who: d.who}
-	case !a.take && d.holder != a.name:
+	case a.seat.As == Work && !a.take && d.holder != a.name:
 		return e, ErrWrongTicket
 	}
-	d.seen = true
+	if a.seat.As == Work {
+		d.seen = true
+	}
 	e.At = l.now()
 	if e.Pressed.IsZero() {
 		return e, nil

@@ -148,6 +148,7 @@ type Welcome struct {
 	Door     []Staffing          `json:"door,omitempty"`
 	Clock    DistrictTime        `json:"clock"`
 	Settings Settings            `json:"settings"`
+	Fitted   []Instrument        `json:"fitted,omitempty"`  // the real instruments of the box
 	Away     []block.BoxID       `json:"away,omitempty"`    // neighbours whose tablets are off the wire
 	Missed   string              `json:"missed,omitempty"`  // what rang meanwhile, in words
 	Trouble  string              `json:"trouble,omitempty"` // why nothing can be recorded, in words
@@ -204,6 +205,7 @@ type Told struct {
 	View    *block.View         `json:"view,omitempty"`
 	Notice  []register.Expected `json:"notice,omitempty"`
 	Door    []Staffing          `json:"door,omitempty"`
+	Fitted  []Instrument        `json:"fitted,omitempty"`
 	Away    *Absent             `json:"away,omitempty"`
 }
 

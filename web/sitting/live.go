@@ -98,6 +98,9 @@ func (l *Live) Rules() *block.Rules { return l.rules }
 // Now is the time by the clock of the sitting.
 func (l *Live) Now() time.Time { return l.clock.Now() }
 
+// Alarm rings when the sitting's clock shows a time; see Clock.
+func (l *Live) Alarm(at time.Time) (<-chan time.Time, func()) { return l.clock.Alarm(at) }
+
 // District is the clock that the district's registers are kept by.
 func (l *Live) District() register.Clock { return l.district }
 

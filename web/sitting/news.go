@@ -31,9 +31,10 @@ type News struct {
 	Lines   []register.Line // register lines of the box that changed
 	View    *block.View     // if anything in it changed
 	Notice  []register.Expected
-	Door    []Staffing // for a watcher without a box, if anything in it changed
-	Away    *Absent    // nothing was recorded: the tablet of a neighbour has gone off the wire, or is back on it
-	Fact    *Fact      // for a visitor: what happened, whole; he is to be told of it only what anybody may know
+	Door    []Staffing   // for a watcher without a box, if anything in it changed
+	Fitted  []Instrument // nothing was recorded by it: the real instruments of the box, one of them on or off the wire
+	Away    *Absent      // nothing was recorded: the tablet of a neighbour has gone off the wire, or is back on it
+	Fact    *Fact        // for a visitor: what happened, whole; he is to be told of it only what anybody may know
 }
 
 // Fact is one recorded entry and the state after it.
@@ -60,6 +61,7 @@ type Present struct {
 	Time     DistrictTime
 	Settings block.Settings
 	Missed   []block.Heard // what the other ends rang since the position the watcher had
+	Fitted   []Instrument  // the real instruments that the box has had on the wire
 	Away     []block.BoxID // neighbours that have a signaller whose tablet is off the wire
 	Unknown  bool          // what was missed cannot be told: that position is of another epoch
 }
@@ -113,6 +115,7 @@ type boxDesk struct {
 	seen    bool                     // his tablet has been on the wire since this process took the record
 	watched int                      // how many watch it
 	at      int                      // how many of them at work: none or one
+	fitted  []Instrument             // real instruments on the layout, in the order in which they came
 	left    time.Time                // when his tablet went off the wire; zero: it is on it, or never was
 }
 

@@ -47,9 +47,10 @@ type Oversight struct {
 type Overseen struct {
 	Staffing
 	Wire   Wire
-	Silent time.Time  // since when its tablet is off the wire
-	View   block.View // what its signaller sees
-	Failed []Failure  // which of its instruments have been made to fail, whether or not anybody has found out
+	Silent time.Time    // since when its tablet is off the wire
+	View   block.View   // what its signaller sees
+	Fitted []Instrument // the real instruments that it has had on the wire
+	Failed []Failure    // which of its instruments have been made to fail, whether or not anybody has found out
 }
 
 // Wire is how the tablet of a box stands with the program.
@@ -95,7 +96,8 @@ func (l *Live) oversight() *Oversight {
 	o := &Oversight{At: l.now(), Paused: l.paused, Simulates: l.company != nil}
 	staff := l.staffing(told.state)
 	for i, d := range l.desks {
-		b := Overseen{Staffing: staff[i], Wire: d.wire(), Silent: d.left, View: l.rules.View(told.state, d.id)}
+		b := Overseen{Staffing: staff[i], Wire: d.wire(), Silent: d.left, View: l.rules.View(told.state, d.id),
+			Fitted: slices.Clone(d.fitted)}
 		for _, f := range l.faults {
 			if d.hears[f.Circuit] && !slices.Contains(b.Failed, f.Failure) {
 				b.Failed = append(b.Failed, f.Failure)

@@ -12,12 +12,14 @@ import (
 // As is what somebody does at a tablet.
 type As string
 
-// What a seat may be for. Only a signaller at work acts; the others look on.
+// What a seat may be for. Only a signaller at work acts, and the instruments on the layout that he works by; the others
+// look on.
 const (
 	Work     As = "work"  // the signaller on duty
 	BookLad  As = "book"  // keeps the box's book in sight
 	LooksOn  As = "watch" // at one box, or with no box the whole line as the door shows it
 	Visiting As = "visitor"
+	Fitted   As = "instrument" // a real one on the layout, at work beside the tablet; its name stands for a ticket
 )
 
 // Seat is one place at a sitting: a box, what for, and the ticket that was given for it. Only a signaller at work has
@@ -31,6 +33,9 @@ type Seat struct {
 // name is the seat as the record has it. The ticket itself is not in there: whoever is shown a record can work no box
 // with it.
 func (s Seat) name() string {
+	if s.As == Fitted {
+		return string(s.Box) + " instrument " + s.Ticket
+	}
 	sum := sha256.Sum256([]byte("seat " + string(s.Box) + " " + s.Ticket))
 	return string(s.Box) + " " + hex.EncodeToString(sum[:8])
 }
