@@ -25,7 +25,7 @@ type ownerRow struct {
 	Box                   block.BoxID
 	Name, Who, Ears, Wire string
 	Deaf, Silent, Branch  bool
-	Waits                 []string
+	Waits, Fitted         []string
 	Free                  string // what freeing the box is called; empty: nobody is there
 	Simulate              bool
 	Instruments           []ownerInstrument
@@ -94,6 +94,9 @@ func (s *server) ownerRow(b sitting.Overseen) ownerRow {
 		row.Waits = s.waits(b.View)
 	}
 	row.Instruments = s.instruments(b)
+	for _, i := range b.Fitted {
+		row.Fitted = append(row.Fitted, fittedWords(i))
+	}
 	return row
 }
 
@@ -234,4 +237,16 @@ func (s *server) ownersAct(r *http.Request) error {
 		return s.live.Note(ctx, strings.TrimSpace(r.PostFormValue("words")))
 	}
 	return sitting.ErrNoAct
+}
+
+// fittedWords tell how a real instrument of a box stands.
+func fittedWords(i sitting.Instrument) string {
+	words := "on the layout, " + i.Name + ": on the wire"
+	if !i.On {
+		words = "on the layout, " + i.Name + ": OFF THE WIRE"
+	}
+	if i.Says != "" {
+		words += "; " + i.Says
+	}
+	return words
 }

@@ -30,6 +30,7 @@ export class Bells {
     this.hand = null; // the code being rung here
     this.context = null;
     this.stuck = false;
+    this.elsewhere = []; // circuits whose bells real instruments ring
     this.moment = -1; // of the sound card, when it was last watched
     this.likes = kept();
     this.changed = () => {}; // called when the bells fall silent or wake
@@ -171,7 +172,7 @@ export class Bells {
     const hard = force(number);
     this.played.push({ circuit, pressed, play, when, hard, late: here + LEAD > due });
     if (this.played.length > 20000) this.played.splice(0, 10000);
-    if (when !== null) this.strike(circuit, Math.max(0, when), hard, 1);
+    if (when !== null && !this.elsewhere.includes(circuit)) this.strike(circuit, Math.max(0, when), hard, 1);
     return { after: play - here, late: play - due };
   }
 

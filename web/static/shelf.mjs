@@ -80,6 +80,7 @@ export class Shelf {
     if (f.view) this.view(f.view);
     this.away = f.away || [];
     this.absent();
+    this.fitted(f.fitted);
     if (f.missed && f.missed !== "unknown") speak(f.missed);
     if (f.trouble) this.standStill(f.trouble);
     this.ears.look();
@@ -104,6 +105,7 @@ export class Shelf {
       this.away = this.away.filter((box) => box !== f.away.box).concat(f.away.off ? [f.away.box] : []);
       this.absent();
     }
+    if (f.fitted) this.fitted(f.fitted);
     for (const change of f.changes || []) if (change.signal) this.readings.signal(change.signal);
     if (f.view) this.view(f.view);
     else this.read();
@@ -143,6 +145,12 @@ export class Shelf {
   // absent hangs a card over the instruments of neighbours whose tablets are off the wire: their silence is no refusal.
   absent() {
     for (const n of all(".neighbour")) n.querySelector(".absent").hidden = !(this.away || []).includes(n.dataset.to);
+  }
+
+  // fitted leaves to the real instruments on the layout the bells that they ring, as long as they are on the wire.
+  fitted(all) {
+    this.bells.elsewhere = [].concat(...(all || []).filter((i) => i.on).map((i) => i.bells || []));
+    if (all) import("./fitted.mjs").then(({ tellFitted }) => tellFitted($(".strip.fitted"), all));
   }
 
   // refit sets up the shelf anew where a neighbour was switched in or out: the page knows how.
