@@ -107,7 +107,8 @@ func (d *desk) offersSingle(l *LineView) {
 		}
 		open := d.open(l)
 		again := open != nil && open.Beats.Equal(s.Beats) && d.v.At.Sub(open.First) >= OfferAgain
-		if l.Standing != "IDLE" && !(l.Standing == "OFF" && again) || l.Token.Out {
+		full := slices.Contains(d.v.Full, l.Section) // his train finds no road till this one has gone
+		if l.Standing != "IDLE" && !(l.Standing == "OFF" && (again || full && open == nil)) || l.Token.Out {
 			continue // the line is taken, the other end has offered, or the offer has been made and meets silence
 		}
 		if !d.hasWord() {

@@ -73,7 +73,7 @@ func (c *Company) Saw(e block.Event, out block.Outcome, s block.State) {
 	}
 	w.saw(e, out, s)
 	if p := w.of[e.By]; p != nil && e.Do == block.Duty && out.Ending == block.Done {
-		p.absent = !e.Off
+		p.absent = !e.Off || w.o.Helps != nil // nobody learns by having it done
 		p.Done()
 		if e.Off {
 			w.at(w.now.Add(takesOver), func() { w.mans(p); w.wake(p) })

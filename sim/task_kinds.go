@@ -26,7 +26,7 @@ func taskOf(k TaskKind) taskKind {
 	case ShuntOutside:
 		return taskKind{(*moment).idle, func(s *script) { s.shunt("block-back-outside", block.Outside) }}
 	case Cancel:
-		return taskKind{(*moment).awaited, (*script).cancelled}
+		return taskKind{(*moment).willOffer, (*script).cancelled}
 	case Misdescribed:
 		return taskKind{(*moment).willOffer, (*script).misdescribed}
 	case Warn:
@@ -34,9 +34,9 @@ func taskOf(k TaskKind) taskKind {
 	case Obstructed:
 		return taskKind{(*moment).idle, (*script).obstructed}
 	case NoLamp:
-		return taskKind{(*moment).onLine, (*script).noLamp}
+		return taskKind{(*moment).unknownTail, (*script).noLamp}
 	case Divided:
-		return taskKind{(*moment).onLine, (*script).divides}
+		return taskKind{(*moment).willOffer, (*script).divides}
 	case BellFails:
 		return taskKind{(*moment).still, (*script).bellFails}
 	}
@@ -56,8 +56,8 @@ func (m *moment) willOffer() bool {
 	return true
 }
 
-// awaited tells whether a train is accepted on the line picked and still waits at the other end.
-func (m *moment) awaited() bool { return m.accepted() && m.theirTrain() }
+// unknownTail tells whether a train is in the section of which nothing is known at the box: one found whole is whole.
+func (m *moment) unknownTail() bool { return m.onLine() && !m.t.known }
 
 // sayWhole rings a code from the neighbour and waits as long as it takes for the person to repeat it.
 func (s *script) sayWhole(b block.Beats, t block.TrainID) {
@@ -111,7 +111,9 @@ func (s *script) insists(key block.CodeKey, so func() bool) {
 
 func (s *script) cancelled() {
 	defer s.releases(s.t)
-	s.holds(s.t, patience)
+	s.holds(s.t, 2*patience)
+	s.stands(patience, func(l block.LineState) bool { return l.Accepted && l.Shows == block.Clear })
+	s.pause(s.between(8, 15))
 	s.sayWhole(s.beats("cancelling"), "")
 	s.minds()
 	s.stands(time.Minute, func(l block.LineState) bool { return !l.Accepted && l.Shows == block.Blocked })
@@ -162,6 +164,7 @@ func (s *script) obstructed() {
 
 func (s *script) noLamp() {
 	defer s.foundWhole()
+	s.t.late = s.standing() // in the section ahead the guard has it stopped
 	s.losesLamp()
 	seen := s.w.now
 	rear := func() bool { return !s.w.said[saying{s.me, "no-tail-lamp-rear"}].Before(seen) }
@@ -179,10 +182,19 @@ func (s *script) noLamp() {
 	s.tells("The guard is looking for the rest of the train.", s.between(30, 50))
 }
 
+// standing is how long a train is brought to a stand on its way, by the district's clock.
+func (s *script) standing() time.Duration {
+	return time.Duration(float64(3*time.Minute) * max(1, s.w.o.Speed))
+}
+
 func (s *script) divides() {
+	s.t.late, s.t.known = s.standing(), true
+	s.until(patience, s.stillIn)
+	s.pause(s.between(8, 15))
 	s.sayWhole(s.beats("divided"), "")
 	s.minds()
 	s.tells(s.name()+" has seen the train divided: send nothing on the other line until both parts are found.", s.between(40, 60))
+	s.only(s.stillIn())
 	s.record(block.Event{Do: block.Train, By: s.me, Section: s.l.Section, Where: block.IsWhole, Train: s.t.Train})
 }
 

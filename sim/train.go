@@ -39,6 +39,7 @@ type train struct {
 	clear   bool          // wholly by the box at which it is
 	due     time.Time     // at its next call, while it runs
 	lost    int           // the call at which it is seen without its tail lamp; 0: at none
+	known   bool          // a task has it looked at on its way
 	late    time.Duration // longer than it ought to take over its next section
 	way     []block.Section
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 
 	"taillamp/block"
@@ -34,6 +35,9 @@ func (s *server) advice(w http.ResponseWriter, r *http.Request) {
 	if err != nil {
 		s.unwell(w, err)
 		return
+	}
+	if s.bench != nil { // an old hand does what is not the learner's
+		all = slices.DeleteFunc(all, func(a block.Advice) bool { return !s.bench.lesson.Does(a) })
 	}
 	if len(all) == 0 {
 		s.json(w, http.StatusOK, counsel{Act: waitWords(v)})

@@ -7,6 +7,7 @@ import (
 
 	"taillamp/block"
 	"taillamp/block/register"
+	"taillamp/sim/lesson"
 	"taillamp/web/sitting"
 )
 
@@ -23,7 +24,8 @@ type boxPage struct {
 	Shelf                  []shelfPlace
 	Notice                 []noticeLine
 	Foot                   bookTable
-	Present                forScript // the template writes it as JSON
+	Lesson                 *lesson.Lesson // that is being taken here; nil: none
+	Present                forScript      // the template writes it as JSON
 }
 
 // shelfPlace is one neighbour on the block shelf.
@@ -94,6 +96,9 @@ func (s *server) drawBox(p *sitting.Present, working bool) boxPage {
 		Title: s.title, Name: names[v.Box], Sitting: l.Name(), Box: v.Box, Working: working, Staffed: v.OnDuty, Open: v.Open, Paused: v.Paused,
 		Time: floorHalf(l.District().At(p.At)), Notice: noticeOf(p.Notice, shortNames(names)),
 		Foot: footOf(p.Book),
+	}
+	if s.bench != nil && s.bench.lesson.Learners(v.Box) {
+		page.Lesson = s.bench.lesson
 	}
 	if b, ok := l.Rules().Box(v.Box); ok {
 		page.Switch = b.Switch

@@ -63,6 +63,12 @@ func TestScreens(t *testing.T) {
 	for _, page := range []struct{ name, path string }{{"door", "/"}, {"book", "/s/demo/book/OS"}, {"findings", "/s/demo/findings"}, {"look", "/s/demo/box/TO"}, {"codes", "/s/demo/codes/OS"}, {"words", "/words"}} {
 		tablet(t, b, page.name, e.at+page.path, 1024, 768).shoot(folder, page.name)
 	}
+	learner := tablet(t, b, "a learner", e.at+"/lessons", 1024, 768)
+	learner.shoot(folder, "lessons")
+	learner.press(`button[data-lesson="10"]`)
+	learner.hear()
+	learner.until(`document.querySelector(".lesson .goals li")`)
+	learner.shoot(folder, "lesson")
 	busy := tablet(t, b, "four neighbours", four.at, 1024, 768)
 	busy.takeDuty("OS")
 	busy.shoot(folder, "four")

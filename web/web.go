@@ -33,14 +33,27 @@ type server struct {
 	voices  map[hearing]string
 	prog    string
 	keyhole *keyhole
-	bells   bells  // see bells.go
-	packed  packed // see packed.go
-	sheets  sheets // see pages.go
+	*common
+	school *school // nil at a lesson: see school.go
+	bench  *bench  // of a lesson; nil elsewhere
+}
+
+// common is what every sitting that is served has in common with the others.
+type common struct {
+	bells  bells  // see bells.go
+	packed packed // see packed.go
+	sheets sheets // see pages.go
 }
 
 // New serves the pages, the bells and the wire of a sitting.
 func New(c Config) http.Handler {
-	s := &server{live: c.Live, title: c.Title, word: strings.ToLower(c.Word), log: c.Log, prog: c.Program,
+	s := newServer(c, &common{})
+	s.school = newSchool(s)
+	return http.NewCrossOriginProtection().Handler(guarded(s.routes()))
+}
+
+func newServer(c Config, shared *common) *server {
+	s := &server{common: shared, live: c.Live, title: c.Title, word: strings.ToLower(c.Word), log: c.Log, prog: c.Program,
 		voices: voicesOf(c.Live.Rules()), keyhole: newKeyhole(c.Owner, c.Live.Name())}
 	if s.title == "" {
 		s.title = c.Live.Rules().Layout().Title
@@ -51,7 +64,7 @@ func New(c Config) http.Handler {
 	if s.prog == "" {
 		s.prog = c.Live.Program()
 	}
-	return http.NewCrossOriginProtection().Handler(guarded(s.routes()))
+	return s
 }
 
 func (s *server) routes() http.Handler {
@@ -68,6 +81,9 @@ func (s *server) routes() http.Handler {
 	mux.HandleFunc("GET /s/{sitting}/paper/{box}", s.ofBox(s.hangs))
 	mux.HandleFunc("GET /s/{sitting}/practice/{box}", s.ofBox(s.practice))
 	mux.HandleFunc("POST /s/{sitting}/practice/{box}", s.ofBox(s.readPractice))
+	mux.HandleFunc("GET /lessons", s.lessons)
+	mux.HandleFunc("POST /lessons/{no}", s.beginLesson)
+	mux.HandleFunc("GET /s/{sitting}/lesson/{box}", s.ofBox(s.lessonStands))
 	mux.HandleFunc("GET /visitors", s.toVisitors)
 	mux.HandleFunc("GET /s/{sitting}/visitors", s.ofSitting(s.visitors))
 	mux.HandleFunc("GET /s/{sitting}/wire", s.ofSitting(s.wire))
@@ -101,7 +117,11 @@ func guarded(next http.Handler) http.Handler {
 // ofSitting lets through what concerns the sitting in hand.
 func (s *server) ofSitting(next http.HandlerFunc) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
-		if r.PathValue("sitting") != s.live.Name() {
+		if name := r.PathValue("sitting"); name != s.live.Name() {
+			if b := s.school.find(name); b != nil {
+				b.routes.ServeHTTP(w, r)
+				return
+			}
 			http.Error(w, "That sitting is not being worked here. The door of the one that is: /", http.StatusNotFound)
 			return
 		}

@@ -84,6 +84,16 @@ func (f *fold) end() {
 	}
 }
 
+// shown tells whether everything wanted has been shown.
+func (f *fold) shown() bool {
+	for n, w := range f.l.Wants {
+		if f.tallies[n].good < w.Count {
+			return false
+		}
+	}
+	return true
+}
+
 // finished tells whether every train of the lesson has come to the end of its run and all lines stand normal.
 func (f *fold) finished() bool {
 	for _, w := range f.r.Timetable().Workings {

@@ -11,10 +11,11 @@ import (
 
 // Verdict is how a lesson stands: what has been shown of what is wanted, and words for the learner. No marks.
 type Verdict struct {
-	Goals  []Goal   `json:"goals"`
-	Over   bool     `json:"over"`   // everything wanted has been shown, or no train is left that could show it
-	Passed bool     `json:"passed"` // everything was shown, and nothing went against the regulations
-	Words  []string `json:"words"`  // at the end: what went well, what to look at, what to do next; three at most
+	Goals  []Goal    `json:"goals"`
+	Over   bool      `json:"over"`        // everything wanted has been shown, or no train is left that could show it
+	Passed bool      `json:"passed"`      // everything was shown, and nothing went against the regulations
+	At     time.Time `json:"at,omitzero"` // since when it has been over
+	Words  []string  `json:"words"`       // at the end: what went well, what to look at, what to do next; three at most
 }
 
 // Goal is one thing wanted.
@@ -30,27 +31,31 @@ type Goal struct {
 func (l *Lesson) Judge(began time.Time, entries iter.Seq2[block.Entry, error]) (Verdict, error) {
 	f := newFold(l, began)
 	var kept []block.Entry
+	var v Verdict
 	for e, err := range entries {
 		if err != nil {
 			return Verdict{}, fmt.Errorf("judge lesson %d: %w", l.No, err)
 		}
 		kept = append(kept, e)
 		f.read(e)
+		if v.Over = f.shown() || f.finished(); v.Over {
+			v.At = f.now
+			break // what comes after it is nobody's business
+		}
 	}
-	f.end()
-	var v Verdict
-	shown := true
+	if !v.Over {
+		f.end()
+		v.Over = f.shown()
+	}
 	for n, w := range l.Wants {
 		t := f.tallies[n]
-		v.Goals = append(v.Goals, Goal{Words: w.Words, Good: t.good, Of: w.Count, Bad: t.bad})
-		shown = shown && t.good >= w.Count
+		v.Goals = append(v.Goals, Goal{Words: w.Words, Good: min(t.good, w.Count), Of: w.Count, Bad: t.bad})
 	}
 	found, err := l.found(kept)
 	if err != nil {
 		return Verdict{}, err
 	}
-	v.Over = shown || f.finished()
-	v.Passed = shown && len(found) == 0
+	v.Passed = f.shown() && len(found) == 0
 	for _, g := range v.Goals {
 		v.Passed = v.Passed && g.Bad == 0
 	}

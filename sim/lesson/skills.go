@@ -1,6 +1,7 @@
 package lesson
 
 import (
+	"slices"
 	"time"
 
 	"taillamp/block"
@@ -51,8 +52,13 @@ func (a *answering) change(f *fold, _ block.Event, c block.Change, t *tally) {
 		return
 	}
 	if !f.mine(s) && s.Sense == block.Own && touches(f, s.Circuit) {
+		// Called again, the call before it is not waited for any more: he rang something else meanwhile.
+		a.calls = slices.DeleteFunc(a.calls, func(k call) bool { return k.circuit == s.Circuit })
 		a.calls = append(a.calls, call{s.Circuit, s.First})
 		return
+	}
+	if f.mine(s) && s.Sense == block.Own { // both called at once: nobody is to be blamed for either
+		a.calls = slices.DeleteFunc(a.calls, func(k call) bool { return k.circuit == s.Circuit })
 	}
 	if !f.mine(s) || s.Sense != block.Answer {
 		return

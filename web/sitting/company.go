@@ -18,7 +18,23 @@ func (l *Live) Employ(ctx context.Context, seed uint64, people []block.BoxID) er
 	if err != nil {
 		return err
 	}
-	return l.owner(ctx, func() error { return l.employ(seed, people, entries) })
+	return l.owner(ctx, func() error { return l.employ(sim.Options{Seed: seed}, people, entries) })
+}
+
+// Teach is Employ for a lesson: people are the learner's boxes, and o says what happens on the line, and what is done
+// there for the learner.
+func (l *Live) Teach(ctx context.Context, o sim.Options, people []block.BoxID) error {
+	return l.owner(ctx, func() error { return l.employ(o, people, nil) })
+}
+
+// Orders are what is wanted of the person at a box beyond his trains, in words.
+func (l *Live) Orders(ctx context.Context, box block.BoxID) (words []string, err error) {
+	err = l.run(ctx, func() {
+		if l.company != nil {
+			words = l.company.Orders(box)
+		}
+	})
+	return words, err
 }
 
 // recorded reads what is on the disk by now, so that the goroutine need not.
@@ -53,7 +69,7 @@ func (l *Live) sinceRecorded(entries []block.Entry) ([]block.Entry, error) {
 	return entries, nil
 }
 
-func (l *Live) employ(seed uint64, people []block.BoxID, entries []block.Entry) error {
+func (l *Live) employ(o sim.Options, people []block.BoxID, entries []block.Entry) error {
 	if l.differs != nil {
 		return l.differs
 	}
@@ -70,7 +86,8 @@ func (l *Live) employ(seed uint64, people []block.BoxID, entries []block.Entry) 
 		d := l.desk(b)
 		return d != nil && d.holder == "" && !slices.Contains(people, b)
 	}
-	c := sim.NewCompany(l.rules, sim.Options{Seed: seed, Begins: began, Speed: speed, Booked: l.booked()}, fills, l.rules.Opening(began))
+	o.Begins, o.Speed, o.Booked = began, speed, l.booked()
+	c := sim.NewCompany(l.rules, o, fills, l.rules.Opening(began))
 	for _, e := range entries {
 		c.Recall(e)
 	}

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"taillamp/block"
+	"taillamp/sim"
 )
 
 // ownerSeat is the name under which the record has what the owner did. No tablet's seat is called so: theirs begin with
@@ -194,7 +195,7 @@ func (l *Live) simulate(box block.BoxID, seed uint64, entries []block.Entry) err
 			people = append(people, other.id)
 		}
 	}
-	return l.employ(seed, people, entries)
+	return l.employ(sim.Options{Seed: seed}, people, entries)
 }
 
 // Fail makes the bell or the needles of a circuit fail, or mends them. The signallers see only what they would see.

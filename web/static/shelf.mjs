@@ -48,6 +48,7 @@ export class Shelf {
     this.listen();
     this.hands();
     if (this.page.working && advised()) this.advice();
+    if (this.page.working && $(".lesson")) import("./lesson.mjs").then(({ Lesson }) => new Lesson(this, $(".lesson")));
   }
 
   bell(circuit) {
