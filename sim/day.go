@@ -83,6 +83,7 @@ type world struct {
 	state    block.State
 	queue    queue
 	circuits []block.Circuit
+	byID     map[block.CircuitID]int // place in circuits
 	people   []*person
 	of       map[block.BoxID]*person
 	ringing  map[block.CircuitID]time.Time
@@ -98,13 +99,14 @@ type world struct {
 type person struct {
 	*Signaller
 	box    block.Box
-	absent bool      // somebody else works the box
-	free   time.Time // when the code that he is ringing ends
-	wakes  time.Time // when he is to be woken next
-	turn   int       // counts his thoughts: only the newest is acted on
-	calls  []visit   // trains that start from or call at the box, in order
-	here   int       // trains standing in a yard
-	chores []chore   // signals of no train, still to be given
+	absent bool              // somebody else works the box
+	free   time.Time         // when the code that he is ringing ends
+	wakes  time.Time         // when he is to be woken next
+	turn   int               // counts his thoughts: only the newest is acted on
+	toMe   []block.SectionID // lines by which trains can come to the box
+	calls  []visit           // trains that start from or call at the box, in order
+	here   int               // trains standing in a yard
+	chores []chore           // signals of no train, still to be given
 }
 
 // visit is a train at a box: its place in the train's list of calls.
@@ -123,6 +125,10 @@ func newWorld(r *block.Rules, o Options, opening block.State) *world {
 	w := &world{r: r, o: o, now: o.Begins, ends: o.Begins.Add(o.Most), state: opening,
 		of: make(map[block.BoxID]*person), ringing: make(map[block.CircuitID]time.Time),
 		clear: make(map[block.SectionID]block.TrainID), circuits: r.Circuits(), watch: newWatch()}
+	w.byID = make(map[block.CircuitID]int, len(w.circuits))
+	for n, c := range w.circuits {
+		w.byID[c.ID] = n
+	}
 	for _, b := range r.Layout().Boxes {
 		t := o.Temper
 		if own, ok := o.Box[b.ID]; ok {
@@ -135,6 +141,14 @@ func newWorld(r *block.Rules, o Options, opening block.State) *world {
 		}
 		w.people = append(w.people, p)
 		w.of[b.ID] = p
+	}
+	for _, c := range w.circuits {
+		for _, s := range c.Sections {
+			w.of[s.Advance].toMe = append(w.of[s.Advance].toMe, s.ID)
+			if s.Way == "both" {
+				w.of[s.Rear].toMe = append(w.of[s.Rear].toMe, s.ID)
+			}
+		}
 	}
 	w.fillTrains()
 	w.planTasks()
@@ -213,8 +227,9 @@ func (w *world) follow(out block.Outcome) {
 		if c.Signal == nil {
 			continue
 		}
-		for _, p := range w.people {
-			p.heard(c.Signal)
+		circuit, _ := w.circuit(c.Signal.Circuit)
+		for _, b := range circuit.Boxes {
+			w.of[b].heard(c.Signal)
 		}
 		switch c.Signal.Did {
 		case block.Accepted, block.AcceptedW:

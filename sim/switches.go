@@ -52,12 +52,11 @@ func (w *world) runPast(box block.BoxID, after time.Time) bool {
 }
 
 func (w *world) circuit(id block.CircuitID) (block.Circuit, bool) {
-	for _, c := range w.circuits {
-		if c.ID == id {
-			return c, true
-		}
+	n, ok := w.byID[id]
+	if !ok {
+		return block.Circuit{}, false
 	}
-	return block.Circuit{}, false
+	return w.circuits[n], true
 }
 
 // opens turns a box in when nothing is between its neighbours, then signals it and tests. A box that the company does not

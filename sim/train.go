@@ -331,8 +331,10 @@ func (w *world) sends(p *person) []block.Sending {
 
 // untested tells whether signals of opening, closing or testing are still to come on a circuit: no train is offered then.
 func (w *world) untested(id block.CircuitID) bool {
-	return slices.ContainsFunc(w.people, func(p *person) bool {
-		return slices.ContainsFunc(p.chores, func(c chore) bool { return c.circuit == id })
+	c, _ := w.circuit(id)
+	return slices.ContainsFunc(c.Boxes[:], func(b block.BoxID) bool { // who has a chore is at one of its ends
+		p := w.of[b]
+		return p != nil && len(p.chores) > 0 && slices.ContainsFunc(p.chores, func(c chore) bool { return c.circuit == id })
 	})
 }
 
@@ -382,11 +384,12 @@ func (w *world) full(p *person) []block.SectionID {
 	}
 	taken := p.here
 	lines := untested
-	for _, l := range w.r.Lines(w.state) {
-		if l.Section.Advance != p.Box && (l.Section.Way != "both" || l.Section.Rear != p.Box) {
+	for _, id := range p.toMe {
+		l, works := w.r.Line(w.state, id)
+		if !works {
 			continue
 		}
-		lines = append(lines, l.Section.ID)
+		lines = append(lines, id)
 		if l.Accepted || l.InSection {
 			taken++
 		}
