@@ -71,6 +71,9 @@ func (c *Company) Saw(e block.Event, out block.Outcome, s block.State) {
 	if e.At.After(w.now) {
 		w.now = e.At
 	}
+	if e.Do == block.Beat { // a code is being rung: until it is at its end that bell is let alone
+		w.ringing[e.Circuit] = w.now.Add(longestQuiet)
+	}
 	w.saw(e, out, s)
 	if p := w.of[e.By]; p != nil && e.Do == block.Duty && out.Ending == block.Done {
 		p.absent = !e.Off || w.o.Helps != nil // nobody learns by having it done
