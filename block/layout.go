@@ -41,10 +41,11 @@ type Settings struct {
 	SameRoom      bool     `toml:"sameRoom"`      // boxes hear each other's bells
 	Meanings      bool     `toml:"meanings"`      // pages say in words what a code means
 	// What acts a sitting has. Where one is off and none occurs, the rules that need it are silent.
-	Lamps    bool `toml:"lamps"`    // trains are seen: passed, arrived, tail lamp
-	Levers   bool `toml:"levers"`   // section signals are worked here
-	Cautions bool `toml:"cautions"` // drivers are stopped and cautioned
-	Collars  bool `toml:"collars"`  // reminders are used
+	Lamps    bool   `toml:"lamps"`    // trains are seen: passed, arrived, tail lamp
+	Levers   bool   `toml:"levers"`   // section signals are worked here
+	LeversAt string `toml:"leversAt"` // tablet: by levers on the box's page · layout: by the layout's own, which stay hidden there
+	Cautions bool   `toml:"cautions"` // drivers are stopped and cautioned
+	Collars  bool   `toml:"collars"`  // reminders are used
 }
 
 // Duration is a time span as a layout writes it: "30s", "10m".

@@ -155,6 +155,7 @@ func (c *layoutChecker) settings() {
 	}
 	c.oneOf("settings.tesOn", s.TesOn, "moment for 2", "passes", "starts")
 	c.oneOf("settings.fogRule", s.FogRule, "rule for fog", "off", "double")
+	c.oneOf("settings.leversAt", s.LeversAt, "place of the levers", "tablet", "layout")
 }
 
 func (c *layoutChecker) box(i int) {

@@ -173,6 +173,9 @@ func (w *world) lineClear(t *train) bool {
 		return w.mayEnter(t, s)
 	}
 	barred := l.Danger || l.Outside || l.Inside && !l.Warning
+	if p := w.of[t.Calls[t.at].Box]; p != nil && p.absent && w.r.Layout().Settings.Levers && !l.Signal {
+		return false // a person works the signals of that box himself
+	}
 	return l.Accepted && l.Shows == block.Clear && w.clear[s.ID] == t.Train && !barred
 }
 

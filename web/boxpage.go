@@ -22,6 +22,7 @@ type boxPage struct {
 	Switch, Open           bool // it has a closing switch; which is in
 	Danger                 string
 	Shelf                  []shelfPlace
+	Frame                  []leverPlate // section signals worked at the tablet
 	Notice                 []noticeLine
 	Foot                   bookTable
 	Lesson                 *lesson.Lesson // that is being taken here; nil: none
@@ -113,6 +114,9 @@ func (s *server) drawBox(p *sitting.Present, working bool) boxPage {
 	f.readBooks(l.Rules(), v)
 	page.Shelf = shelfOf(l, v, f, p.Settings.Meanings)
 	page.Danger = dangerWords(v)
+	if s := p.Settings; s.Levers && s.LeversAt == "tablet" {
+		page.Frame = frameOf(v)
+	}
 	page.Present = f
 	return page
 }

@@ -48,6 +48,7 @@ export class Shelf {
     this.listen();
     this.hands();
     if (this.page.working && advised()) this.advice();
+    if ($(".frame")) import("./elements/lever.mjs");
     if (this.page.working && $(".lesson")) import("./lesson.mjs").then(({ Lesson }) => new Lesson(this, $(".lesson")));
   }
 
@@ -134,6 +135,8 @@ export class Shelf {
         if (token) token.display(line, this.page.names[i.to] || i.name);
         const lamp = line.toMe && all("tl-lamp").find((n) => n.dataset.section === line.section);
         if (lamp) lamp.display(line);
+        const lever = all("tl-lever").find((n) => n.dataset.section === line.section);
+        if (lever && lever.display) lever.display(line);
         const collar = all(".reminder").find((b) => b.dataset.section === line.section);
         if (collar) collar.setAttribute("aria-pressed", String(!!line.collar));
       }
@@ -159,7 +162,7 @@ export class Shelf {
     if (this.refitting) return;
     this.refitting = fetch(location.href).then((r) => r.text()).then((text) => {
       const page = new DOMParser().parseFromString(text, "text/html");
-      for (const part of [".tabs", ".shelf"]) $(part).replaceWith(document.adoptNode(page.querySelector(part)));
+      for (const part of [".tabs", ".shelf", ".frame"]) if ($(part)) $(part).replaceWith(document.adoptNode(page.querySelector(part)));
       this.page = JSON.parse(page.querySelector("#present").textContent);
       this.bells.use(this.page.sounds);
       this.readings.page(this.page);
@@ -206,6 +209,8 @@ export class Shelf {
       return;
     }
     if (needle) needle.refused();
+    const lever = act.do === "lever" && all("tl-lever").find((n) => n.dataset.section === act.section);
+    if (lever) lever.refused();
     const words = answer.words || "That could not be done.";
     if (bell) bell.say(words);
     else speak(words);
@@ -291,7 +296,7 @@ export class Shelf {
     const button = e.target.closest("button");
     if (!button) return;
     if (button.classList.contains("reminder")) {
-      const bell = button.closest("tl-bell");
+      const bell = button.closest("tl-bell") || this.beside(button.dataset.section);
       this.act({ do: "collar", circuit: bell.dataset.circuit, section: button.dataset.section, off: button.getAttribute("aria-pressed") === "true" });
     } else if (button.closest(".tabs")) this.turnTo(button.dataset.circuit);
     else if (button.closest(".hush")) this.unhush();
