@@ -35,9 +35,10 @@ func Of(r *block.Rules, entries iter.Seq2[block.Entry, error]) iter.Seq2[Finding
 				bad = err
 				break
 			}
-			v.read(e)
+			v.read(v.paused.out(e))
 		}
 		for _, f := range v.findings() {
+			f.At = v.paused.back(f.At)
 			if !yield(f, nil) {
 				return
 			}
@@ -65,6 +66,7 @@ type reviewer struct {
 	rung     map[rung]uint64 // the entry of each signal, by who rang it when
 	needless []needless
 	clocks   []clockChange
+	paused   pauses
 }
 
 // kinds are the kinds of act that the sitting turned out to have, or that its settings promise.
