@@ -67,6 +67,7 @@ func (b *Book) Write(e block.Entry) []*Row {
 	if e.Mark != "" {
 		return nil
 	}
+	b.clock = b.clock.After(e)
 	b.seq = e.Seq
 	b.last = e.Event.At
 	var changed []*Row

@@ -2,18 +2,23 @@ package register
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"taillamp/block"
 )
 
 // Clock turns the moments of a record into the time that a district's registers are kept in: the wall's own, or a
-// scaled one that began when the sitting did.
+// scaled one that began when the sitting did and stands while it is paused.
 type Clock struct {
 	began  time.Time // of the sitting
 	starts time.Time // what the district's clock showed then
 	speed  float64
+	stops  []stop // a scaled clock stands still while the evening is paused; the wall's own goes on
 }
+
+// stop is a pause, by the moments of the record; to is zero while it lasts.
+type stop struct{ from, to time.Time }
 
 // ClockOf is the clock of a layout for a sitting that began at a moment.
 func ClockOf(l *block.Layout, began time.Time) Clock {
@@ -36,14 +41,53 @@ func (c Clock) At(t time.Time) time.Time {
 	if c.speed == 1 && c.starts.Equal(c.began) {
 		return t
 	}
-	return c.starts.Add(time.Duration(float64(t.Sub(c.began)) * c.speed))
+	return c.starts.Add(time.Duration(float64(t.Sub(c.began)-c.stood(t)) * c.speed))
+}
+
+// After is the clock as it goes on after an entry: stopped or started by a pause of the evening. The times of moments
+// before it stay what they were.
+func (c Clock) After(e block.Entry) Clock {
+	if e.Mark != "" || e.Event.Do != block.Pace || e.Outcome.Ending != block.Done || c.starts.Equal(c.began) {
+		return c
+	}
+	last := len(c.stops) - 1
+	stands := last >= 0 && c.stops[last].to.IsZero()
+	switch {
+	case e.Event.Off && !stands:
+		c.stops = append(slices.Clip(c.stops), stop{from: e.Event.At})
+	case !e.Event.Off && stands:
+		c.stops = slices.Clone(c.stops)
+		c.stops[last].to = e.Event.At
+	}
+	return c
+}
+
+// stood is how long the clock has stood still before a moment.
+func (c Clock) stood(t time.Time) time.Duration {
+	var d time.Duration
+	for _, s := range c.stops {
+		switch {
+		case !t.After(s.from):
+		case s.to.IsZero() || t.Before(s.to):
+			d += t.Sub(s.from)
+		default:
+			d += s.to.Sub(s.from)
+		}
+	}
+	return d
 }
 
 // Moment is when the district's clock shows a time of day, in seconds after midnight, of the day on which it began.
 func (c Clock) Moment(sec int) time.Time {
 	y, m, d := c.starts.Date()
 	district := time.Date(y, m, d, 0, 0, sec, 0, c.starts.Location())
-	return c.began.Add(time.Duration(float64(district.Sub(c.starts)) / c.speed))
+	real := c.began.Add(time.Duration(float64(district.Sub(c.starts)) / c.speed))
+	for _, s := range c.stops {
+		if real.After(s.from) && !s.to.IsZero() {
+			real = real.Add(s.to.Sub(s.from))
+		}
+	}
+	return real
 }
 
 // Rounding is how a box books times.

@@ -94,8 +94,9 @@ func GraphOf(r *block.Rules, began time.Time, entries iter.Seq2[block.Entry, err
 			break
 		}
 		if e.Mark == "" {
+			t.clock = t.clock.After(e)
 			t.write(e)
-			g.Ended = clock.At(e.Event.At)
+			g.Ended = t.clock.At(e.Event.At)
 		}
 	}
 	g.Runs = t.runs(r, g.Began)

@@ -105,11 +105,23 @@ func readEvening(file string) (*evening, error) {
 	return e, nil
 }
 
+// keepsTime has the evening's clock stand where the entries pause it.
+func (e *evening) keepsTime(entries iter.Seq2[block.Entry, error]) iter.Seq2[block.Entry, error] {
+	return func(yield func(block.Entry, error) bool) {
+		for x, err := range entries {
+			e.clock = e.clock.After(x)
+			if !yield(x, err) {
+				return
+			}
+		}
+	}
+}
+
 // review writes the findings, those of one box if it is named, and returns what broke the record off.
 func (e *evening) review(w io.Writer, box block.BoxID, asJSON bool) error {
 	books := e.books()
 	found := 0
-	for f, err := range review.Of(e.rules, books.watch(e.entries)) {
+	for f, err := range review.Of(e.rules, e.keepsTime(books.watch(e.entries))) {
 		if err != nil {
 			e.end(w, found, books.clocks(), asJSON)
 			return e.words(err)

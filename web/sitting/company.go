@@ -106,7 +106,7 @@ const firstTrain = 3 * time.Minute
 // sequence begins soon after the sitting, and only its order and its intervals count.
 func (l *Live) booked() func(sec int) time.Time {
 	if l.rules.Layout().Clock.Kind != "none" {
-		return l.district.Moment
+		return func(sec int) time.Time { return l.District().Moment(sec) }
 	}
 	first := -1
 	for _, w := range l.rules.Timetable().Workings {

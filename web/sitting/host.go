@@ -67,11 +67,13 @@ func (h *Host) start(ctx context.Context, name string, rules *block.Rules, recor
 	began := record.Header().Began
 	l := &Live{
 		name: name, program: h.program, header: record.Header(), rules: rules, record: record, clock: h.clock,
-		zone: zoneOf(record.Header()), district: register.ClockOf(rules.Layout(), began),
+		zone: zoneOf(record.Header()),
 		asks: make(chan ask, waiting), ended: make(chan struct{}),
 		toDisk: make(chan []block.Entry, 1), kept: make(chan error, 1),
 		state: rules.Opening(began), seats: make(map[string]*seatLog), pressed: make(map[bellKey]time.Time),
 	}
+	district := register.ClockOf(rules.Layout(), began)
+	l.district.Store(&district)
 	if err := l.recall(ctx); err != nil {
 		return nil, errors.Join(fmt.Errorf("go on with sitting %q: %w", name, err), record.Close())
 	}

@@ -22,7 +22,7 @@ type Live struct {
 	record   Record
 	clock    Clock
 	zone     *time.Location
-	district register.Clock
+	district atomic.Pointer[register.Clock]
 	differs  error // the record does not follow from today's rules: nothing is added to it
 
 	asks  chan ask
@@ -102,7 +102,7 @@ func (l *Live) Now() time.Time { return l.clock.Now() }
 func (l *Live) Alarm(at time.Time) (<-chan time.Time, func()) { return l.clock.Alarm(at) }
 
 // District is the clock that the district's registers are kept by.
-func (l *Live) District() register.Clock { return l.district }
+func (l *Live) District() register.Clock { return *l.district.Load() }
 
 // Entries yields what is on the disk, in order.
 func (l *Live) Entries(ctx context.Context) iter.Seq2[block.Entry, error] {

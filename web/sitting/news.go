@@ -93,7 +93,7 @@ func (l *Live) districtTime(now time.Time) DistrictTime {
 	if k.Kind == "scaled" && k.Speed > 0 {
 		d.Speed = k.Speed
 	}
-	t := l.district.At(now)
+	t := l.District().At(now)
 	y, m, day := t.Date()
 	d.At = t.Sub(time.Date(y, m, day, 0, 0, 0, 0, t.Location())).Seconds()
 	return d

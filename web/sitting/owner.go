@@ -266,6 +266,8 @@ func (l *Live) ownerDoes(e block.Event) error {
 // tookOwner keeps account of what only the owner does.
 func (l *Live) tookOwner(e block.Entry) {
 	if e.Event.Do == block.Pace {
+		district := l.District().After(e)
+		l.district.Store(&district)
 		if l.paused = (time.Time{}); e.Event.Off {
 			l.paused = e.Event.At
 		}

@@ -90,7 +90,9 @@ func TestOwnerPausesTheEvening(t *testing.T) {
 	require.ErrorIs(t, s.live.Pause(t.Context(), true), sitting.ErrAsItIs)
 	_, err := s.act(advance, block.Event{Do: block.Turn, Section: down, Show: block.Clear})
 	require.ErrorIs(t, err, block.ErrPaused)
+	stands := s.live.District().At(s.clock.Now())
 	s.clock.Move(10 * time.Minute)
+	require.Equal(t, stands, s.live.District().At(s.clock.Now()), "the district's clock stands too (Q10)")
 	require.NoError(t, s.live.Pause(t.Context(), false))
 	after := s.view(os)
 	before.At, after.At = time.Time{}, time.Time{}

@@ -142,6 +142,7 @@ export class Shelf {
       }
     }
     $(".strip.paused").hidden = !v.paused;
+    $("tl-clock").pause(v.paused);
     this.danger(v);
     this.read();
   }

@@ -6,8 +6,20 @@ export class DistrictClock extends HTMLElement {
     this.time = time;
     this.at = at;
     this.kept = kept;
+    this.stopped = 0; // the pause under way is told again
     this.show();
     if (!this.timer) this.timer = setInterval(() => this.show(), 1000);
+  }
+
+  // pause has a scaled clock stand while the evening is paused; the wall's own goes on.
+  pause(on) {
+    if (!this.time || this.time.kind !== "scaled" || !on === !this.stopped) return;
+    if (on) this.stopped = this.kept.now();
+    else {
+      this.at += this.kept.now() - this.stopped;
+      this.stopped = 0;
+    }
+    this.show();
   }
 
   // secondsAt is the district's time of day, in seconds, at a moment of the sitting's clock.
@@ -22,7 +34,7 @@ export class DistrictClock extends HTMLElement {
   }
 
   show() {
-    const words = this.wordsAt(this.kept.now());
+    const words = this.wordsAt(this.stopped || this.kept.now());
     if (this.textContent !== words) this.textContent = words;
   }
 }
