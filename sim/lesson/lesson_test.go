@@ -1,6 +1,7 @@
 package lesson_test
 
 import (
+	"fmt"
 	"iter"
 	"strings"
 	"testing"
@@ -135,4 +136,31 @@ func found(t *testing.T, r *block.Rules, entries []block.Entry, rule block.RuleI
 		}
 	}
 	return false
+}
+
+// C1: a guest is at work in under ten minutes. What he has to read before the first lesson is read in half a minute, at 200
+// words a minute (common practice, no source); and with no more in his hands than lessons 1 to 4 teach, slow as a guest is,
+// he works nine trains of ten without a finding.
+func TestGuestIsAtWorkSoon(t *testing.T) {
+	first := lessons(t)[0]
+	words := len(strings.Fields(first.Title + " " + first.Teaches + " " + strings.Join(first.Notice, " ")))
+	require.LessOrEqual(t, words, 100, "words to read before the first bell")
+
+	fourth := lessons(t)[3]
+	trains, faulty := 0, make(map[string]bool)
+	for seed := range uint64(10) {
+		r, err := fourth.Header().Rules()
+		require.NoError(t, err)
+		o := fourth.Options()
+		o.Seed, o.Temper = seed, sim.Slow
+		entries := worked(t, fourth, r, o, r.Layout().Clock.Speed)
+		trains += len(r.Timetable().Workings)
+		for f, err := range review.Of(r, seq(entries)) {
+			require.NoError(t, err)
+			if f.Box == fourth.Box && f.Severity != block.Tell {
+				faulty[fmt.Sprint(seed, f.At)] = true
+			}
+		}
+	}
+	require.LessOrEqual(t, 10*len(faulty), trains, "%d trains, %d with a finding", trains, len(faulty))
 }
