@@ -95,3 +95,45 @@ func TestScheduleIsThePublishedOne(t *testing.T) {
 		}
 	}
 }
+
+// every is how many seconds the busy neighbour says that he leaves from offer to offer.
+const every = `Number(/every (\d+) seconds/.exec(document.querySelector(".asked").textContent)[1])`
+
+// G9: a neighbour who will not wait offers train after train, the sooner the better he is answered; a wrong repetition or a
+// minute of silence makes him ring again. The page's own waits are made shorter here; the hand's are not.
+func TestBusyNeighbourWillNotWait(t *testing.T) {
+	b := besides(t)
+	e := open(t, "lathermoor", nil)
+	p := tablet(t, b, "a guest", e.at+"/s/demo/practice/OS", 1024, 768)
+	eval[bool](p, `(() => { const t = window.setTimeout; window.setTimeout = (f, ms) => t(f, ms >= 5000 ? ms / 6 : ms); return true; })()`)
+	p.press(`[data-way="busy"]`)
+	p.until(`/every 40 seconds/.test(document.querySelector(".asked").textContent) && window.taillampRang`)
+
+	// Silence: he rings the same again.
+	first := eval[string](p, `taillampRang`)
+	p.until(`document.querySelector(".told").textContent === "He rings again."`)
+	require.Equal(t, first, eval[string](p, `taillampRang`))
+
+	// A wrong repetition: he rings it again.
+	wrong := "4-4"
+	p.hand("", wrong, 250*time.Millisecond)
+	p.until(`document.querySelector(".told").textContent.includes("he rings again")`)
+
+	// What was missed is accepted in the end, and the next comes no sooner; what is known at once brings the next sooner.
+	p.hand("", first, 250*time.Millisecond)
+	p.until(`document.querySelector(".told").textContent.endsWith("Accepted.")`)
+	p.until(`document.querySelector(".told").textContent === "" || taillampRang !== ` + quote(first))
+	require.Equal(t, 40, eval[int](p, every))
+	last := 40
+	for range 3 {
+		code := eval[string](p, `taillampRang`)
+		p.hand("", code, 250*time.Millisecond)
+		p.until(`taillampRang !== ` + quote(code))
+		now := eval[int](p, every)
+		require.Less(t, now, last, "he is quicker the better he is answered")
+		require.GreaterOrEqual(t, now, 20)
+		last = now
+	}
+	p.press(".turn .off")
+	p.until(`document.querySelector(".begin p").textContent.includes("You knew 3 of 4 at once")`)
+}

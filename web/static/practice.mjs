@@ -11,6 +11,9 @@ const LONGEST = 300000; // milliseconds of a turn
 const QUIET = 1500; // that end a code under the finger
 const QUICK = 6000; // an answer sooner than this is a ready one
 const CHOICES = 4;
+const SLOWEST = 40; // seconds from offer to offer of the neighbour who will not wait, at first
+const BUSY = 20; // and at a busy junction
+const SILENCE = 60000; // milliseconds after which he rings again
 const KEPT = "taillamp-practice";
 
 const $ = (selector) => document.querySelector(selector);
@@ -38,6 +41,10 @@ function begin(way) {
   const kept = read();
   const keys = page.cards.map((c) => c.key);
   work.way = way;
+  if (way === "busy") {
+    busy();
+    return;
+  }
   work.left = turn(keys, kept[way], today(), MOST, FRESH);
   if (!work.left.length) work.left = keys.slice().sort(() => Math.random() - 0.5).slice(0, FRESH); // all known: a few for pleasure
   Object.assign(work, { began: Date.now(), right: 0, seen: 0, again: [] });
@@ -45,6 +52,62 @@ function begin(way) {
   $(".turn").hidden = false;
   $(".bench").hidden = way !== "hand";
   next();
+}
+
+// busy begins a turn with a neighbour who will not wait: he offers train after train, the sooner the better he is answered.
+function busy() {
+  const trains = shuffled(page.cards.filter((c) => c.means.startsWith("is line clear")).map((c) => c.key));
+  Object.assign(work, { left: trains, began: Date.now(), right: 0, seen: 0, again: [], pace: SLOWEST });
+  $(".begin").hidden = true;
+  $(".turn").hidden = false;
+  $(".bench").hidden = false;
+  for (const at of [".on", ".dots", ".again"]) $(at).hidden = true;
+  $(".answers").textContent = "";
+  $(".told").textContent = "";
+  offer();
+}
+
+function offer() {
+  if (!work.left.length || Date.now() - work.began > LONGEST) {
+    end();
+    return;
+  }
+  Object.assign(work, { card: cardOf[work.left.shift()], missed: false, asked: performance.now(), presses: [] });
+  $(".asked").textContent = "He offers a train every " + Math.round(work.pace) + " seconds. Repeat what he rings.";
+  rings();
+}
+
+// rings has him ring the code, and again if he is met with silence.
+function rings() {
+  ring(work.card);
+  clearTimeout(work.silent);
+  work.silent = setTimeout(() => {
+    work.missed = true;
+    $(".told").textContent = "He rings again.";
+    rings();
+  }, SILENCE);
+}
+
+// repeated is a code tapped back to him.
+function repeated(got) {
+  const { card } = work;
+  if (!got.right) {
+    work.missed = true;
+    work.pace = Math.min(SLOWEST, work.pace * 1.1);
+    $(".told").textContent = "Read as " + got.code + ", and he rang something else. Listen: he rings again.";
+    clearTimeout(work.silent);
+    work.silent = setTimeout(rings, QUIET);
+    return;
+  }
+  clearTimeout(work.silent);
+  work.seen++;
+  if (work.missed) work.again.push(card.key);
+  else {
+    work.right++;
+    work.pace = Math.max(BUSY, work.pace * 0.85);
+  }
+  $(".told").textContent = card.code + ", " + card.means + " Accepted.";
+  work.silent = setTimeout(offer, Math.max(1000, work.pace * 1000 - (performance.now() - work.asked)));
 }
 
 function next() {
@@ -100,7 +163,7 @@ function named(button) {
 
 function pressed(stamp) {
   bells.home("clack");
-  if (work.way !== "hand" || !work.card || !$(".on").hidden) return;
+  if (work.way === "ear" || !work.card || !$(".on").hidden) return;
   work.presses.push(stamp);
   $("tl-bell").dot(stamp, true, false);
   clearTimeout(work.quiet);
@@ -115,6 +178,10 @@ function readHand() {
     body: JSON.stringify({ presses: presses.map((p) => p - presses[0] + 1000), want: work.card.code }),
   }).then((r) => (r.ok ? r.json() : null)).then((got) => {
     if (!got) return;
+    if (work.way === "busy") {
+      repeated(got);
+      return;
+    }
     draw($(".mine"), presses.map((p) => p - presses[0]));
     draw($(".good"), work.card.times);
     $(".dots").hidden = false;
@@ -160,6 +227,7 @@ function answered(quality, words) {
 }
 
 function end() {
+  clearTimeout(work.silent);
   const names = Array.from(new Set(work.again)).map((k) => cardOf[k].code);
   $(".turn").hidden = true;
   $(".bench").hidden = true;
