@@ -18,6 +18,7 @@ type Advice struct {
 	Where   Place     // of a token
 	Held    bool      // the last beat is kept down: the release of a token. Hold is a second act
 	Answers bool      // it answers what the other end rang
+	Again   bool      // it was said before and met with silence
 	Since   time.Time // from when it has been due; zero: not known
 	Why     string    // for the person at the box, one sentence
 }
@@ -223,7 +224,7 @@ func (d *desk) needle(l *LineView) {
 func (d *desk) waits() bool {
 	if d.i.Called != "" && d.i.Called != d.i.To {
 		if d.v.At.Sub(d.i.CalledAt) >= AskAgain {
-			d.add(Advice{Beats: Beats{1}, Key: callAttention, Since: d.i.CalledAt.Add(AskAgain), Why: "Your call was not answered: call attention again."})
+			d.add(Advice{Beats: Beats{1}, Key: callAttention, Since: d.i.CalledAt.Add(AskAgain), Again: true, Why: "Your call was not answered: call attention again."})
 		}
 		return true
 	}
@@ -232,7 +233,7 @@ func (d *desk) waits() bool {
 			continue
 		}
 		if d.v.At.Sub(w.First) >= AskAgain {
-			d.add(Advice{Beats: w.Beats, Key: w.Key, Section: w.Section, Since: w.First.Add(AskAgain), Why: "Your signal was not repeated: give it again."})
+			d.add(Advice{Beats: w.Beats, Key: w.Key, Section: w.Section, Since: w.First.Add(AskAgain), Again: true, Why: "Your signal was not repeated: give it again."})
 		}
 		return true
 	}
@@ -294,11 +295,19 @@ func (d *desk) offers() {
 		}
 		if !d.hasWord() {
 			d.calls(l, "You have a train to offer: call attention.")
+			d.repeats(open)
 			return
 		}
 		key, _ := d.classOf(s.Beats)
-		d.add(Advice{Beats: s.Beats, Key: key, Section: l.Section, Train: s.Train, Since: s.From, Why: "The section is clear: ask is line clear for " + d.means(key) + "."})
+		d.add(Advice{Beats: s.Beats, Key: key, Section: l.Section, Train: s.Train, Since: s.From, Again: open != nil, Why: "The section is clear: ask is line clear for " + d.means(key) + "."})
 		return
+	}
+}
+
+// repeats marks the call just advised as one for an offer that was made before.
+func (d *desk) repeats(open *Pending) {
+	if n := len(d.advice); n > 0 && open != nil {
+		d.advice[n-1].Again = true
 	}
 }
 

@@ -116,9 +116,10 @@ func (d *desk) offersBehind(l *LineView) {
 		}
 		if !d.hasWord() {
 			d.calls(l, "You have a train to offer: call attention.")
+			d.repeats(open)
 			return
 		}
-		d.add(Advice{Beats: s.Beats, Key: key, Section: l.Section, Train: s.Train, Since: s.From, Why: "The line has room: ask is line clear for " + d.means(key) + "."})
+		d.add(Advice{Beats: s.Beats, Key: key, Section: l.Section, Train: s.Train, Since: s.From, Again: open != nil, Why: "The line has room: ask is line clear for " + d.means(key) + "."})
 		return
 	}
 }

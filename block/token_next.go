@@ -113,10 +113,11 @@ func (d *desk) offersSingle(l *LineView) {
 		}
 		if !d.hasWord() {
 			d.calls(l, "You have a train to offer: call attention.")
+			d.repeats(open)
 			return
 		}
 		key, _ := d.classOf(s.Beats)
-		d.add(Advice{Beats: s.Beats, Key: key, Section: l.Section, Train: s.Train, Since: s.From, Why: "The section is clear and all tokens are in: ask is line clear for " + d.means(key) + "."})
+		d.add(Advice{Beats: s.Beats, Key: key, Section: l.Section, Train: s.Train, Since: s.From, Again: open != nil, Why: "The section is clear and all tokens are in: ask is line clear for " + d.means(key) + "."})
 		return
 	}
 }

@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"slices"
 	"time"
 
 	"taillamp/block"
@@ -82,6 +83,12 @@ func (c *Company) Saw(e block.Event, out block.Outcome, s block.State) {
 			w.at(w.now.Add(takesOver), func() { w.mans(p); w.wake(p) })
 		}
 	}
+}
+
+// withPerson tells whether a person works one end of a circuit.
+func (w *world) withPerson(id block.CircuitID) bool {
+	c, _ := w.circuit(id)
+	return slices.ContainsFunc(c.Boxes[:], func(b block.BoxID) bool { return w.of[b] != nil && w.of[b].absent })
 }
 
 // takesOver is how long a box stands empty before the company works it.

@@ -20,6 +20,7 @@ type Options struct {
 	Beats  bool                        // codes are rung beat by beat, not as a whole
 	Speed  float64                     // how much faster trains run than the clock; zero: 1
 	Tasks  []Task                      // what happens besides trains
+	Waits  bool                        // nobody rings a second time for a person: each waits till he is ready
 	Leaves Help                        // what is left undone at a box by whoever works it; nil: nothing
 	Helps  Help                        // what is done for the person at a box; nil: nothing
 	Booked func(sec int) time.Time     // the moment of a time of the sequence, in seconds; nil: of the day on which it begins
@@ -137,7 +138,8 @@ func newWorld(r *block.Rules, o Options, opening block.State) *world {
 		p := &person{Signaller: NewSignaller(r, b.ID, t, o.Seed), box: b}
 		p.leaves = func(a block.Advice) bool {
 			// He lets a bell ring to its end, and does for a person only what he is to do for him.
-			return w.ringing[a.Circuit].After(w.now) || w.omits(b.ID, a) || p.absent && !o.Helps(b.ID, a) || o.Leaves != nil && o.Leaves(b.ID, a)
+			return w.ringing[a.Circuit].After(w.now) || w.omits(b.ID, a) || p.absent && !o.Helps(b.ID, a) || o.Leaves != nil && o.Leaves(b.ID, a) ||
+				o.Waits && a.Again && w.withPerson(a.Circuit)
 		}
 		w.people = append(w.people, p)
 		w.of[b.ID] = p

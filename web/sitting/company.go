@@ -87,6 +87,7 @@ func (l *Live) employ(o sim.Options, people []block.BoxID, entries []block.Entry
 		return d != nil && d.holder == "" && !slices.Contains(people, b)
 	}
 	o.Begins, o.Speed, o.Booked = began, speed, l.booked()
+	o.Waits = l.rules.Layout().Clock.Kind == "none" // order only, and nothing presses
 	c := sim.NewCompany(l.rules, o, fills, l.rules.Opening(began))
 	for _, e := range entries {
 		c.Recall(e)

@@ -1,6 +1,7 @@
 package sitting_test
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -85,4 +86,34 @@ func TestCompanyGoesOnAfterAStop(t *testing.T) {
 	s.again()
 	require.NoError(t, s.live.Employ(t.Context(), 2, nil))
 	s.passes(nil, 20*time.Minute, func() bool { return s.lineOf(os).Standing == "IDLE" && s.lineOf(os).Shows == block.Blocked })
+}
+
+// G11, Q10: without a clock nothing presses. The simulated neighbour calls once and waits, for half an hour if need be; his
+// train stands; and when the person is ready all goes on from there. That is no setting of the rules: what was slow is still
+// told afterwards as slow.
+func TestNeighbourWaitsWithoutAClock(t *testing.T) {
+	s := newStageOf(t, sitting.NewMemory(), func(h *block.Header) {
+		h.Layout = strings.Replace(h.Layout, `kind   = "scaled"`, `kind   = "none"`, 1)
+	})
+	require.NoError(t, s.live.Employ(t.Context(), 1, []block.BoxID{os}))
+	seat := s.duty(os)
+	calls := func() int {
+		n := 0
+		for e, err := range s.live.Entries(t.Context()) {
+			require.NoError(t, err)
+			for _, c := range e.Outcome.Changes {
+				if c.Signal != nil && c.Signal.By == ul && c.Signal.Key == "call-attention" && c.Signal.Sense == block.Own {
+					n++
+				}
+			}
+		}
+		return n
+	}
+	s.passes(nil, 30*time.Minute, func() bool { return calls() == 1 })
+	for range 30 {
+		s.clock.Move(time.Minute)
+		s.settle()
+	}
+	require.Equal(t, 1, calls(), "he waits")
+	s.passes(&seat, 20*time.Minute, func() bool { return len(s.lineOf(os).Trains) > 0 && s.lineOf(os).Trains[0].Where == block.Heads })
 }

@@ -34,10 +34,17 @@ type stage struct {
 
 func newStage(t *testing.T, k sitting.Keeper) *stage {
 	t.Helper()
+	return newStageOf(t, k, func(*block.Header) {})
+}
+
+// newStageOf is newStage of a district that was changed.
+func newStageOf(t *testing.T, k sitting.Keeper, change func(*block.Header)) *stage {
+	t.Helper()
 	s := &stage{t: t, clock: sitting.NewHandClock(evening), keeper: k, acts: make(map[sitting.Seat]uint64)}
 	s.host = sitting.NewHost(k, s.clock, "taillamp test")
 	h, err := block.EmbeddedHeader("tiny")
 	require.NoError(t, err)
+	change(&h)
 	s.live, err = s.host.Open(t.Context(), "evening", h)
 	require.NoError(t, err)
 	t.Cleanup(func() {
