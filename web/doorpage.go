@@ -59,6 +59,9 @@ func (s *stop) staff(d sitting.Staffing, clock register.Clock) {
 		s.Words = "worked by a simulated signaller"
 	default:
 		s.Words = "on duty since " + register.Halves.Full(clock.At(d.Since)) + ", " + earWords(d.Ears)
+		if d.Far {
+			s.Words += ", from home"
+		}
 	}
 }
 

@@ -8,14 +8,7 @@ import (
 	"net"
 	"net/http"
 	"strings"
-	"sync"
 	"time"
-)
-
-// How often a wrong key may be tried from one machine, and from how many the tries are counted one by one.
-const (
-	triesAMinute = 10
-	triersKept   = 1000
 )
 
 // keyhole lets the owner in by his key, and nobody else. The key itself is not kept.
@@ -23,20 +16,12 @@ type keyhole struct {
 	set    bool
 	sum    [sha256.Size]byte
 	cookie string // what the key is exchanged for
-
-	mu    sync.Mutex
-	tries map[string]*wrongTries // by the machine that they came from
-}
-
-// wrongTries are those of one machine in the minute since the first of them.
-type wrongTries struct {
-	since time.Time
-	count int
+	tries  tries
 }
 
 // newKeyhole is that of a sitting. Without a key nobody is let in.
 func newKeyhole(key, sitting string) *keyhole {
-	k := &keyhole{tries: make(map[string]*wrongTries)}
+	k := &keyhole{}
 	if key = plainKey(key); key == "" {
 		return k
 	}
@@ -59,40 +44,10 @@ func plainKey(key string) string {
 // try compares a key, in the same time whatever is wrong with it. After ten wrong ones in a minute even the right one
 // must wait.
 func (k *keyhole) try(key, from string, now time.Time) (opens, wait bool) {
-	k.mu.Lock()
-	defer k.mu.Unlock()
-	t := k.triesOf(from, now)
-	if t == nil || t.count >= triesAMinute {
-		return false, true
-	}
-	sum := sha256.Sum256([]byte(plainKey(key)))
-	if k.set && subtle.ConstantTimeCompare(sum[:], k.sum[:]) == 1 {
-		return true, false
-	}
-	t.count++
-	return false, false
-}
-
-// triesOf are the tries of a machine. nil: too many machines have tried within the minute.
-func (k *keyhole) triesOf(from string, now time.Time) *wrongTries {
-	over := func(t *wrongTries) bool { return now.Sub(t.since) >= time.Minute }
-	t := k.tries[from]
-	if t != nil && !over(t) {
-		return t
-	}
-	if t == nil && len(k.tries) >= triersKept {
-		for other, o := range k.tries {
-			if over(o) {
-				delete(k.tries, other)
-			}
-		}
-		if len(k.tries) >= triersKept {
-			return nil
-		}
-	}
-	t = &wrongTries{since: now}
-	k.tries[from] = t
-	return t
+	return k.tries.compare(from, now, func() bool {
+		sum := sha256.Sum256([]byte(plainKey(key)))
+		return subtle.ConstantTimeCompare(sum[:], k.sum[:]) == 1 && k.set
+	})
 }
 
 // holds tells whether a browser has exchanged the key.

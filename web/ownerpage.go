@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"slices"
 	"strings"
+	"time"
 
 	"taillamp/block"
 	"taillamp/block/register"
@@ -90,6 +91,9 @@ func (s *server) ownerRow(b sitting.Overseen) ownerRow {
 		row.Ears, row.Deaf = earWords(b.Ears), b.Ears != "heard"
 		row.Wire, row.Silent = s.wireWords(b)
 	}
+	if b.OnDuty && b.Wire == sitting.OffWire && s.live.Now().Sub(b.Silent) >= stranded {
+		row.Fitted = append(row.Fitted, "Silent for a minute: wait, put a simulated signaller in, or free the box for another.")
+	}
 	if b.OnDuty {
 		row.Waits = s.waits(b.View)
 	}
@@ -100,10 +104,16 @@ func (s *server) ownerRow(b sitting.Overseen) ownerRow {
 	return row
 }
 
+// stranded is how long a tablet is silent until the owner is reminded what he may do. Nothing is done by itself.
+const stranded = time.Minute
+
 // wireWords tell how the tablet of a box stands with the program, and whether that is bad.
 func (s *server) wireWords(b sitting.Overseen) (words string, bad bool) {
 	switch b.Wire {
 	case sitting.OnWire:
+		if b.Far {
+			return "on the wire, from home", false
+		}
 		return "on the wire", false
 	case sitting.OffWire:
 		return "tablet silent since " + clockAt(s.live, b.Silent), true

@@ -18,6 +18,7 @@ import (
 type lag struct {
 	to     string
 	most   time.Duration
+	always time.Duration // every delay is so long at least
 	mu     sync.Mutex
 	random *rand.Rand
 	dead   bool // nothing goes through any more
@@ -96,9 +97,9 @@ func (l *lag) delay() (time.Duration, bool) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	if l.most <= 0 {
-		return 0, l.dead
+		return l.always, l.dead
 	}
-	return time.Duration(l.random.Int64N(int64(l.most))), l.dead
+	return l.always + time.Duration(l.random.Int64N(int64(l.most))), l.dead
 }
 
 // die lets nothing more through, without closing anything.

@@ -16,12 +16,14 @@ import (
 
 // Config is what New needs.
 type Config struct {
-	Live    *sitting.Live // the sitting in hand
-	Title   string        // of the evening, as the door shows it; empty: the layout's
-	Word    string        // typed behind the address it leads to the door; empty: none
-	Owner   string        // the owner's key; empty: there is no owner's page
-	Program string        // name and version
-	Log     *slog.Logger  // nil: nothing is logged
+	Live    *sitting.Live          // the sitting in hand
+	Title   string                 // of the evening, as the door shows it; empty: the layout's
+	Word    string                 // typed behind the address it leads to the door; empty: none
+	Keys    map[block.BoxID]string // of boxes that have a key of their own
+	Owner   string                 // the owner's key; empty: there is no owner's page
+	Pace    float64                // frames a second that one tablet may send; 0: 40
+	Program string                 // name and version
+	Log     *slog.Logger           // nil: nothing is logged
 }
 
 // server answers for one sitting.
@@ -33,6 +35,8 @@ type server struct {
 	voices  map[hearing]string
 	prog    string
 	keyhole *keyhole
+	keys    *boxKeys
+	pace    float64
 	*common
 	school *school // nil at a lesson: see school.go
 	bench  *bench  // of a lesson; nil elsewhere
@@ -40,6 +44,7 @@ type server struct {
 
 // common is what every sitting that is served has in common with the others.
 type common struct {
+	guard  guard  // see guard.go
 	bells  bells  // see bells.go
 	packed packed // see packed.go
 	sheets sheets // see pages.go
@@ -49,12 +54,15 @@ type common struct {
 func New(c Config) http.Handler {
 	s := newServer(c, &common{})
 	s.school = newSchool(s)
-	return http.NewCrossOriginProtection().Handler(guarded(s.routes()))
+	return http.NewCrossOriginProtection().Handler(guarded(s.limited(s.routes())))
 }
 
 func newServer(c Config, shared *common) *server {
 	s := &server{common: shared, live: c.Live, title: c.Title, word: strings.ToLower(c.Word), log: c.Log, prog: c.Program,
-		voices: voicesOf(c.Live.Rules()), keyhole: newKeyhole(c.Owner, c.Live.Name())}
+		voices: voicesOf(c.Live.Rules()), keyhole: newKeyhole(c.Owner, c.Live.Name()), keys: newBoxKeys(c.Keys), pace: c.Pace}
+	if s.pace == 0 {
+		s.pace = framesEach
+	}
 	if s.title == "" {
 		s.title = c.Live.Rules().Layout().Title
 	}
@@ -88,6 +96,7 @@ func (s *server) routes() http.Handler {
 	mux.HandleFunc("GET /s/{sitting}/visitors", s.ofSitting(s.visitors))
 	mux.HandleFunc("GET /s/{sitting}/wire", s.ofSitting(s.wire))
 	mux.HandleFunc("POST /s/{sitting}/duty/{box}", s.ofBox(s.duty))
+	mux.HandleFunc("GET /s/{sitting}/key/{box}", s.ofBox(s.askBoxKey))
 	mux.HandleFunc("POST /s/{sitting}/rule/{box}", s.ofBox(s.rule))
 	mux.HandleFunc("POST /s/{sitting}/remark/{box}", s.ofBox(s.remark))
 	mux.HandleFunc("GET /owner", s.askKey)
@@ -221,11 +230,14 @@ func (s *server) duty(w http.ResponseWriter, r *http.Request) {
 	r.Body = http.MaxBytesReader(w, r.Body, sitting.FrameLimit)
 	box := boxOf(r)
 	seat := sitting.Seat{Box: box, As: sitting.Work, Ticket: s.kept(r, box)}
+	page := strings.Contains(r.Header.Get("Accept"), "text/html")
 	var err error
 	if seat.Ticket == "" || !s.live.Holds(r.Context(), seat) {
+		if !s.mayEnter(w, r, box, page) {
+			return
+		}
 		seat, err = s.live.TakeDuty(r.Context(), box, strings.TrimSpace(r.FormValue("who")))
 	}
-	page := strings.Contains(r.Header.Get("Accept"), "text/html")
 	if err != nil {
 		words := wordsOf(s.live.Rules(), err)
 		status := http.StatusServiceUnavailable
@@ -240,7 +252,7 @@ func (s *server) duty(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	http.SetCookie(w, &http.Cookie{Name: s.cookie(box), Value: seat.Ticket, Path: "/s/" + s.live.Name() + "/",
-		HttpOnly: true, SameSite: http.SameSiteStrictMode, MaxAge: 30 * 24 * 3600})
+		HttpOnly: true, Secure: r.TLS != nil, SameSite: http.SameSiteStrictMode, MaxAge: 30 * 24 * 3600})
 	if page {
 		http.Redirect(w, r, "/s/"+s.live.Name()+"/box/"+string(box), http.StatusSeeOther)
 		return

@@ -77,15 +77,26 @@ type tablet struct {
 	gone  chan struct{} // closed when the writer has ended
 	busy  sync.Mutex    // held by the reader from an act to its answer
 	seq   uint64        // the last number sent; the writer's
+	pace  bucket        // of its frames; the reader's
 	bad   int           // frames of no sense so far; the reader's
 }
 
 // wire serves one tablet until its socket is closed.
 func (s *server) wire(w http.ResponseWriter, r *http.Request) {
 	up := websocket.Upgrader{ReadBufferSize: sitting.FrameLimit, WriteBufferSize: sitting.FrameLimit,
-		Error: func(w http.ResponseWriter, _ *http.Request, status int, reason error) {
+		Error: func(w http.ResponseWriter, r *http.Request, status int, reason error) {
+			if status == http.StatusForbidden {
+				s.turnedAway(r, "a page of another origin, at the wire")
+			}
 			http.Error(w, "The wire is for this program's own pages: "+reason.Error()+".", status)
 		}}
+	unplug, may := s.guard.plug(machineOf(r))
+	if !may {
+		http.Error(w, "Too many tablets are connected from here.", http.StatusTooManyRequests)
+		s.turnedAway(r, "one tablet too many, at the wire")
+		return
+	}
+	defer unplug()
 	conn, err := up.Upgrade(w, r, nil) // a page of another origin is refused
 	if err != nil {
 		return // it has been answered
@@ -139,8 +150,14 @@ func (t *tablet) hello(r *http.Request) bool {
 	t.watch, err = t.s.live.Watch(r.Context(), t.seat, f.Have)
 	if err != nil {
 		code, again := codeOf(err)
+		if errors.Is(err, sitting.ErrWrongTicket) {
+			t.s.turnedAway(r, "a tablet whose ticket is not that of "+string(f.Box))
+		}
 		t.bye(code, wordsOf(t.s.live.Rules(), err).words, again)
 		return false
+	}
+	if outside(machineOf(r)) {
+		t.watch.Far(r.Context())
 	}
 	return true
 }
@@ -172,6 +189,14 @@ func (t *tablet) read(ctx context.Context) {
 		f, err := sitting.Decode(text)
 		if err != nil {
 			f.Kind = ""
+		}
+		if !t.pace.pass(time.Now(), t.s.pace, framesMost*t.s.pace) {
+			t.bad++
+			if !t.say(sitting.Answered{Kind: sitting.KindAnswer, Act: f.Act, Ending: sitting.Impossible, Why: "too-fast",
+				Words: "That was too much at once, and was not passed on."}) || t.bad >= forgiven {
+				return
+			}
+			continue
 		}
 		if !t.take(ctx, f, came) {
 			return

@@ -43,7 +43,7 @@ func serve(t testing.TB, k sitting.Keeper) *served {
 	require.NoError(t, err)
 	s.live, err = s.host.Open(context.Background(), "evening", h)
 	require.NoError(t, err)
-	s.http = httptest.NewServer(web.New(web.Config{Live: s.live, Word: "Signal"}))
+	s.http = httptest.NewServer(web.New(web.Config{Live: s.live, Word: "Signal", Pace: 1e6}))
 	t.Cleanup(func() {
 		_ = s.host.Close(context.Background()) // some tests have spoilt it on purpose
 		s.http.Close()

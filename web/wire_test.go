@@ -275,7 +275,7 @@ func TestSignsOfLife(t *testing.T) {
 // A tablet that reads nothing is cut off; the others hear every beat, and the bell goes on.
 func TestSlowTabletHoldsUpNobody(t *testing.T) {
 	s := serve(t, sitting.NewMemory())
-	narrow := httptest.NewUnstartedServer(web.New(web.Config{Live: s.live}))
+	narrow := httptest.NewUnstartedServer(web.New(web.Config{Live: s.live, Pace: 1e6}))
 	narrow.Config.ConnState = func(c net.Conn, state http.ConnState) {
 		if state == http.StateNew {
 			_ = c.(*net.TCPConn).SetWriteBuffer(4 << 10) // else the kernel reads for the tablet

@@ -18,9 +18,9 @@ type address struct {
 
 // addresses lists one for every network card that is up, those of the layout's own network first. Of a listener that
 // was told one host there is just that.
-func addresses(at *net.TCPAddr) ([]address, error) {
+func addresses(scheme string, at *net.TCPAddr) ([]address, error) {
 	if !at.IP.IsUnspecified() {
-		return []address{of(at.AddrPort().Addr().Unmap(), at.Port, "")}, nil
+		return []address{of(scheme, at.AddrPort().Addr().Unmap(), at.Port, "")}, nil
 	}
 	cards, err := net.Interfaces()
 	if err != nil {
@@ -36,7 +36,7 @@ func addresses(at *net.TCPAddr) ([]address, error) {
 			continue // the card went away meanwhile
 		}
 		if ip, ok := best(on); ok {
-			all = append(all, of(ip, at.Port, card.Name))
+			all = append(all, of(scheme, ip, at.Port, card.Name))
 		}
 	}
 	slices.SortStableFunc(all, func(a, b address) int { return cmp.Compare(a.place, b.place) })
@@ -59,8 +59,8 @@ func best(on []net.Addr) (netip.Addr, bool) {
 	return found, found.IsValid()
 }
 
-func of(ip netip.Addr, port int, card string) address {
-	a := address{url: "http://" + net.JoinHostPort(ip.String(), strconv.Itoa(port)) + "/", by: card}
+func of(scheme string, ip netip.Addr, port int, card string) address {
+	a := address{url: scheme + "://" + net.JoinHostPort(ip.String(), strconv.Itoa(port)) + "/", by: card}
 	switch {
 	case ip.IsLoopback():
 		a.by, a.place = "this machine only", 3

@@ -11,6 +11,7 @@ import (
 	"slices"
 	"strings"
 
+	"taillamp/block"
 	"taillamp/web"
 	"taillamp/web/mqtt"
 )
@@ -48,7 +49,7 @@ func (f *fittings) connect(ctx context.Context, e *worked, log *slog.Logger) err
 	if f.at == "" {
 		return nil
 	}
-	c := mqtt.Config{Live: e.live, Listen: f.door, Counts: f.detectors == "count", Words: web.Words(e.live.Rules()), Held: web.Held, Log: log}
+	c := mqtt.Config{Live: e.live, Key: func(box block.BoxID) string { return e.home.keys[box] }, Listen: f.door, Counts: f.detectors == "count", Words: web.Words(e.live.Rules()), Held: web.Held, Log: log}
 	if f.door == nil {
 		c.Broker = f.at
 	}

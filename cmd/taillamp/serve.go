@@ -37,6 +37,10 @@ func runServe(ctx context.Context, args []string, std stdio) int {
 	var wired fittings
 	fs.StringVar(&wired.at, "instruments", "", "")
 	fs.StringVar(&wired.detectors, "detectors", "remind", "")
+	home := fromHome{}
+	fs.StringVar(&home.cert, "cert", "", "")
+	fs.StringVar(&home.key, "key", "", "")
+	fs.StringVar(&home.boxKeys, "box-keys", "", "")
 	people := fs.String("people", "", "")
 	seed := fs.Uint64("seed", 1, "")
 	if _, err := parse(fs, args, 0, 0); err != nil {
@@ -47,6 +51,9 @@ func runServe(ctx context.Context, args []string, std stdio) int {
 		return complain(std, err)
 	}
 	defer door.Close()
+	if door, err = home.wrap(door); err != nil {
+		return complain(std, err)
+	}
 	if err := wired.open(ctx); err != nil {
 		return complain(std, err)
 	}
@@ -67,10 +74,14 @@ func runServe(ctx context.Context, args []string, std stdio) int {
 	if err := bells.hang(ctx, e.live); err != nil {
 		return complain(std, errors.Join(err, e.host.Close(ctx)))
 	}
+	if err := home.readKeys(e.live.Rules().Layout()); err != nil {
+		return complain(std, errors.Join(err, e.host.Close(ctx)))
+	}
+	e.home = home
 	if err := wired.connect(ctx, e, log); err != nil {
 		return complain(std, errors.Join(err, e.host.Close(ctx)))
 	}
-	e.wired = &wired
+	e.wired = wired
 	e.owner = sitting.NewOwnerKey()
 	if err := e.announce(std.Out, door.Addr().(*net.TCPAddr)); err != nil {
 		return complain(std, errors.Join(err, e.host.Close(ctx)))
@@ -118,7 +129,7 @@ func lastWords(err error) string {
 
 // announce tells how to join and where the sitting is kept.
 func (e *worked) announce(out io.Writer, at *net.TCPAddr) error {
-	all, err := addresses(at)
+	all, err := addresses(e.home.scheme(), at)
 	if err != nil {
 		return err
 	}
@@ -150,6 +161,7 @@ func (e *worked) announce(out io.Writer, at *net.TCPAddr) error {
 		fmt.Fprintf(w, "  %-8s %s; simulated signallers work the other boxes, and trains run by themselves\n", "people", e.people)
 	}
 	e.wired.announce(w)
+	e.home.announce(w)
 	if len(all) > 0 {
 		fmt.Fprintf(w, "  %-8s %sowner#%s\n", "owner", all[0].url, e.owner)
 	}
@@ -162,8 +174,10 @@ func (e *worked) title() string { return e.live.Rules().Layout().Title }
 // serve answers the tablets until ctx ends, then tells them goodbye.
 func (e *worked) serve(ctx context.Context, door net.Listener, log *slog.Logger, std stdio) error {
 	server := &http.Server{
-		Handler:           web.New(web.Config{Live: e.live, Word: joinWord(e.live.Name()), Owner: e.owner, Program: program(), Log: log}),
+		Handler:           web.New(web.Config{Live: e.live, Word: joinWord(e.live.Name()), Keys: e.home.keys, Owner: e.owner, Program: program(), Log: log}),
 		ReadHeaderTimeout: 5 * time.Second,
+		ReadTimeout:       20 * time.Second, // of a form: the wire has its own
+		MaxHeaderBytes:    16 << 10,
 		IdleTimeout:       2 * time.Minute,
 		ErrorLog:          slog.NewLogLogger(log.Handler(), slog.LevelWarn),
 	}
@@ -212,6 +226,7 @@ type worked struct {
 	file string
 
 	owner  string // the owner's key of this start
-	wired  *fittings
+	wired  fittings
+	home   fromHome
 	people string // the boxes that people work, where simulated signallers work the rest; empty: nobody is simulated
 }

@@ -76,6 +76,7 @@ type Staffing struct {
 	Ears      string      `json:"ears,omitempty"` // heard, not heard; empty: bells not tried
 	Open      bool        `json:"open"`
 	Taken     bool        `json:"taken"`               // somebody at a tablet has it
+	Far       bool        `json:"far,omitempty"`       // its tablet is on another network, as at somebody's home
 	Simulated bool        `json:"simulated,omitempty"` // a simulated signaller works it: anybody may take it
 }
 
@@ -115,6 +116,7 @@ type boxDesk struct {
 	seen    bool                     // his tablet has been on the wire since this process took the record
 	watched int                      // how many watch it
 	at      int                      // how many of them at work: none or one
+	far     bool                     // his tablet is on another network
 	fitted  []Instrument             // real instruments on the layout, in the order in which they came
 	left    time.Time                // when his tablet went off the wire; zero: it is on it, or never was
 }
@@ -273,7 +275,7 @@ func (l *Live) staffing(s block.State) []Staffing {
 	for _, d := range l.desks {
 		v := l.rules.View(s, d.id)
 		all = append(all, Staffing{Box: d.id, Name: d.name, OnDuty: v.OnDuty, Since: v.Since, Who: d.who, Ears: v.Ears,
-			Open: v.Open, Taken: d.taken(l.now()), Simulated: l.simulated(d.id)})
+			Open: v.Open, Taken: d.taken(l.now()), Far: d.far && d.at > 0, Simulated: l.simulated(d.id)})
 	}
 	return all
 }

@@ -45,6 +45,21 @@ func (w *Watch) Sync(ctx context.Context, have Position) error {
 	})
 }
 
+// Far tells the sitting that the watcher's tablet is on another network than the program. It concerns a seat at work: the
+// others see it at the door.
+func (w *Watch) Far(ctx context.Context) {
+	_ = w.live.run(ctx, func() { // or the sitting has ended
+		d := w.live.desk(w.seat.Box)
+		if d == nil || w.seat.As != Work {
+			return
+		}
+		d.far = true
+		told := w.live.told()
+		n := News{Position: told.at, At: w.live.now(), Door: w.live.staffing(told.state)}
+		w.live.sendTo(n, func(o *Watch) bool { return w.live.desk(o.seat.Box) == nil && o.seat.As != Visiting })
+	})
+}
+
 // Watch follows the sitting from a seat. The seat of a signaller at work has one watcher: a second closes the first
 // with ErrTakenOver. A watcher that falls 256 behind is cut off with ErrSlow. have is the position that the watcher
 // left off at, if he was here before.
@@ -82,6 +97,7 @@ func (l *Live) admit(w *Watch) error {
 	if d != nil {
 		d.watched++
 		if w.seat.As == Work {
+			d.far = false
 			back := !d.left.IsZero()
 			d.at, d.left = 1, time.Time{}
 			if back {

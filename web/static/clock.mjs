@@ -29,7 +29,8 @@ export class Clock {
     this.known = false;
   }
 
-  // answered takes one exchange: t0 and t3 by performance.now(), t1 and t2 by the sitting's clock.
+  // answered takes one exchange: t0 and t3 by performance.now(), t1 and t2 by the sitting's clock. It gives how long the
+  // way there and back took.
   answered(t0, t1, t2, t3) {
     const trip = t3 - t0 - (t2 - t1);
     const offset = (t1 - t0 + (t2 - t3)) / 2;
@@ -38,6 +39,7 @@ export class Clock {
     let best = this.exchanges[0];
     for (const e of this.exchanges) if (e.trip < best.trip) best = e;
     this.steer(best.offset);
+    return trip;
   }
 
   steer(to) {

@@ -4,10 +4,15 @@ export function pathOf(sitting, what, box) {
   return "/s/" + encodeURIComponent(sitting) + "/" + what + "/" + encodeURIComponent(box);
 }
 
-// takeDuty asks for a box. It fails with words for the signaller.
-export function takeDuty(sitting, box) {
+// takeDuty asks for a box. It fails with words for the signaller; where the box is locked it leads to the door of it.
+export function takeDuty(sitting, box, key) {
   const asked = { method: "POST", credentials: "same-origin", headers: { Accept: "application/json" } };
+  if (key) asked.body = new URLSearchParams({ key });
   return fetch(pathOf(sitting, "duty", box), asked).then((r) => r.json().then((answer) => {
+    if (answer.why === "key") {
+      location.assign(pathOf(sitting, "key", box));
+      return new Promise(() => {}); // this page is left
+    }
     if (!r.ok) throw new Error(answer.words || "That box could not be taken.");
   }));
 }

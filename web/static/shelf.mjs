@@ -47,6 +47,7 @@ export class Shelf {
     this.lastRung = "";
     this.listen();
     this.hands();
+    import("./far.mjs").then(({ Far }) => { this.far = new Far(this.wire, $(".reach"), $(".strip.poor")); });
     if (this.page.working && advised()) this.advice();
     if ($(".frame")) import("./elements/lever.mjs");
     if (this.page.working && $(".lesson")) import("./lesson.mjs").then(({ Lesson }) => new Lesson(this, $(".lesson")));

@@ -104,7 +104,7 @@ export class Wire extends EventTarget {
         this.answered(frame);
         return;
       case "clock":
-        this.clock.answered(frame.t0, frame.t1, frame.t2, performance.now());
+        this.tell("trip", this.clock.answered(frame.t0, frame.t1, frame.t2, performance.now()));
         return;
       case "close":
         this.over = frame.again === false;
