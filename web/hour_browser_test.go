@@ -72,8 +72,12 @@ func (g *guide) act() {
 			g.press(`tl-token button[data-where="` + where + `"]`)
 			pause(time.Second)
 		}
-	case strings.HasPrefix(words, "Keep the bell"): // it is held already
-	default:
+	case strings.HasPrefix(words, "Keep the bell"):
+		if circuit := g.ringed(); g.lift == nil && circuit != "" { // it slipped from the hand: down again
+			note()
+			g.lift = g.holding(circuit, "1", 300*time.Millisecond)
+		}
+	case strings.HasPrefix(words, "Nothing"), strings.HasPrefix(words, "Watch"):
 		g.let()
 	}
 }
