@@ -17,7 +17,7 @@ import (
 
 // sixBells is a box with six neighbours, more than any of the demo has, in the voices that they are given.
 func sixBells() (*server, *block.View) {
-	s, v := &server{voices: make(map[hearing]string)}, &block.View{Box: "A"}
+	s, v := &server{common: &common{}, voices: make(map[hearing]string)}, &block.View{Box: "A"}
 	var instruments []sounds.Instrument
 	for n := range 6 {
 		instruments = append(instruments, sounds.Instrument{Box: "A", Hears: fmt.Sprint(n)})

@@ -25,7 +25,7 @@ func served(t *testing.T, layout string) *server {
 	live, err := host.Open(t.Context(), "demo", h)
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, live.Close(context.WithoutCancel(t.Context()))) })
-	return &server{live: live, voices: voicesOf(live.Rules())}
+	return &server{common: &common{}, live: live, voices: voicesOf(live.Rules())}
 }
 
 // The demo's line, as the drawing in layouts/lathermoor/layout.toml has it: five boxes along the main line, the branch
