@@ -42,3 +42,15 @@ func TestFindingLeadsToItsLine(t *testing.T) {
 	require.Len(t, m, 2, findings)
 	require.Contains(t, read("/s/demo/book/UL"), `id="`+m[1]+`"`)
 }
+
+// F10, F5, E10: the evening is told while it is still going on, each sentence with a way to what it rests on, and the
+// answers of each box lie on a strip in line order.
+func TestEveningIsToldWhileItGoesOn(t *testing.T) {
+	s := serve(t, sitting.NewMemory())
+	answer, page := s.get("/s/evening/evening")
+	require.Equal(t, http.StatusOK, answer.StatusCode)
+	require.Contains(t, page, "The evening told")
+	for _, never := range []string{"score", "rank", "best signaller"} {
+		require.NotContains(t, page, never)
+	}
+}
