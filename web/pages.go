@@ -101,7 +101,9 @@ type findingCard struct {
 	Notes                                                      string // right working, line by line
 	Time                                                       string
 	Evidence                                                   []uint64
-	Cell                                                       uint64 // the entry of the box's book that it is about
+	Cell                                                       uint64   // the entry of the box's book that it is about
+	Answers                                                    []string // what the signaller of the box has said to it
+	Mine                                                       bool     // the browser that asks works that box
 }
 
 // rightNotes is the worked example of what a rule asks for, without what stands there for the program.
@@ -124,6 +126,11 @@ func (s *server) findings(w http.ResponseWriter, r *http.Request) {
 	names := namesOf(l.Rules())
 	half := register.Rounding(l.Rules().Layout().Settings.HalfMinutes)
 	books := make(map[block.BoxID][]register.Line)
+	answers, err := s.answersTo(r)
+	if err != nil {
+		s.unwell(w, err)
+		return
+	}
 	for f, err := range review.Of(l.Rules(), l.Entries(r.Context())) {
 		if err != nil {
 			s.unwell(w, err)
@@ -137,7 +144,9 @@ func (s *server) findings(w http.ResponseWriter, r *http.Request) {
 			}
 			books[f.Box] = p.Book
 		}
-		page.Findings = append(page.Findings, findingCard{No: len(page.Findings) + 1, Box: names[f.Box], BoxID: f.Box,
+		_, mine := s.seatOf(r, f.Box)
+		key := answerKey(string(f.Rule), half.Full(l.District().At(f.At)))
+		page.Findings = append(page.Findings, findingCard{Answers: answers[f.Box][key], Mine: mine, No: len(page.Findings) + 1, Box: names[f.Box], BoxID: f.Box,
 			Rule: string(f.Rule), Severity: string(f.Severity), Says: f.Says, Instead: f.Instead, Cite: f.Cite, Grade: f.Grade, Notes: rightNotes(f.Rule),
 			Train: string(f.Train), Section: string(f.Section), Time: half.Full(l.District().At(f.At)), Evidence: f.Evidence, Cell: cellOf(books[f.Box], f.Evidence)})
 	}

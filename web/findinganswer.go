@@ -1,0 +1,36 @@
+package web
+
+import (
+	"net/http"
+	"strings"
+
+	"taillamp/block"
+)
+
+// A signaller answers a finding with a remark in his own book that begins with its rule and time: "Of R38 at 15.42½: ". It
+// takes no finding away; both are kept, and both are exported with the sitting (E8).
+
+// answerKey is how such a remark begins.
+func answerKey(rule, at string) string { return "Of " + rule + " at " + at + ": " }
+
+// answersTo are the answers that stand in the books, by box and by how they begin.
+func (s *server) answersTo(r *http.Request) (map[block.BoxID]map[string][]string, error) {
+	all := make(map[block.BoxID]map[string][]string)
+	for e, err := range s.live.Entries(r.Context()) {
+		if err != nil {
+			return nil, err
+		}
+		if e.Event.Do != block.Remark || e.Event.By == "" || !strings.HasPrefix(e.Event.Words, "Of ") {
+			continue
+		}
+		begins, words, is := strings.Cut(e.Event.Words, ": ")
+		if !is {
+			continue
+		}
+		if all[e.Event.By] == nil {
+			all[e.Event.By] = make(map[string][]string)
+		}
+		all[e.Event.By][begins+": "] = append(all[e.Event.By][begins+": "], words)
+	}
+	return all, nil
+}
