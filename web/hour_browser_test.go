@@ -56,6 +56,7 @@ func (g *guide) act() {
 		if m[5] != "" {
 			g.let()
 			g.lift = g.holding(circuit, code, 300*time.Millisecond)
+			pause(5 * time.Second) // until the page has been told
 			return
 		}
 		g.let()
@@ -76,6 +77,7 @@ func (g *guide) act() {
 		if circuit := g.ringed(); g.lift == nil && circuit != "" { // it slipped from the hand: down again
 			note()
 			g.lift = g.holding(circuit, "1", 300*time.Millisecond)
+			pause(5 * time.Second)
 		}
 	case strings.HasPrefix(words, "Nothing"), strings.HasPrefix(words, "Watch"):
 		g.let()
