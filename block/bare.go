@@ -34,7 +34,7 @@ func SetSetting(s *Settings, name, value string) error {
 	words := map[string]struct {
 		to  *string
 		may []string
-	}{"tesOn": {&s.TesOn, []string{"passes", "starts"}}, "fogRule": {&s.FogRule, []string{"off", "double"}}, "leversAt": {&s.LeversAt, []string{"tablet", "layout"}}}
+	}{"tesOn": {&s.TesOn, []string{"passes", "starts"}}, "fogRule": {&s.FogRule, []string{"off", "double"}}, "telephone": {&s.Telephone, []string{"two", "circuit", "none"}}, "leversAt": {&s.LeversAt, []string{"tablet", "layout"}}}
 	if to, ok := spans[name]; ok {
 		d, err := time.ParseDuration(value)
 		if err != nil || d <= 0 {
@@ -65,7 +65,7 @@ func SetSetting(s *Settings, name, value string) error {
 		s.LongTime = n
 		return nil
 	}
-	return fmt.Errorf("no setting is called %q; there are settle, attentionHold, failGap, longTime, tesOn, fogRule, halfMinutes, sameRoom, meanings, lamps, levers, leversAt, cautions and collars", name)
+	return fmt.Errorf("no setting is called %q; there are settle, attentionHold, failGap, longTime, tesOn, fogRule, telephone, halfMinutes, sameRoom, meanings, lamps, levers, leversAt, cautions and collars", name)
 }
 
 // SetMethod makes one more line between two boxes, worked by another method: "token" with "tokens 10 10",

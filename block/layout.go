@@ -39,6 +39,7 @@ type Settings struct {
 	FogRule       string   `toml:"fogRule"`       // off, double
 	HalfMinutes   bool     `toml:"halfMinutes"`   // registers to the half minute
 	SameRoom      bool     `toml:"sameRoom"`      // boxes hear each other's bells
+	Telephone     string   `toml:"telephone"`     // two: between neighbours · circuit: every box hears every call · none
 	Meanings      bool     `toml:"meanings"`      // pages say in words what a code means
 	// What acts a sitting has. Where one is off and none occurs, the rules that need it are silent.
 	Lamps    bool   `toml:"lamps"`    // trains are seen: passed, arrived, tail lamp

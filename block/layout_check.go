@@ -154,6 +154,7 @@ func (c *layoutChecker) settings() {
 		c.wrong("settings.longTime", fmt.Sprintf("%v times the usual is not unusually long", s.LongTime), "write a number from 1, such as 3")
 	}
 	c.oneOf("settings.tesOn", s.TesOn, "moment for 2", "passes", "starts")
+	c.oneOf("settings.telephone", s.Telephone, "kind of telephone", "two", "circuit", "none")
 	c.oneOf("settings.fogRule", s.FogRule, "rule for fog", "off", "double")
 	c.oneOf("settings.leversAt", s.LeversAt, "place of the levers", "tablet", "layout")
 }

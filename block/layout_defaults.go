@@ -14,6 +14,7 @@ func defaultSettings() Settings {
 		FailGap:       Duration(10 * time.Minute),
 		TesOn:         "passes",
 		FogRule:       "off",
+		Telephone:     "two",
 		LeversAt:      "tablet",
 		Meanings:      true,
 		Lamps:         true,

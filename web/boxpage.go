@@ -25,6 +25,7 @@ type boxPage struct {
 	Frame                  []leverPlate // section signals worked at the tablet
 	Notice                 []noticeLine
 	Foot                   bookTable
+	Telephones             []telephone
 	Lesson                 *lesson.Lesson // that is being taken here; nil: none
 	Present                forScript      // the template writes it as JSON
 }
@@ -42,6 +43,31 @@ type shelfPlace struct {
 	ToMe                 block.SectionID
 	Collared             bool
 	Heard, Meaning, Sent string
+}
+
+// telephone is one line of it.
+type telephone struct {
+	Circuit block.CircuitID
+	To      string
+}
+
+// telephonesOf are the lines of a box: one to each neighbour, or one that all boxes share.
+func telephonesOf(kind string, v *block.View) []telephone {
+	switch kind {
+	case "none":
+		return nil
+	case "circuit":
+		return []telephone{{"", "All boxes"}}
+	}
+	var all []telephone
+	to := make(map[block.BoxID]bool)
+	for _, i := range v.Shelf {
+		if !to[i.To] { // two boxes have one telephone, however many bells
+			to[i.To] = true
+			all = append(all, telephone{i.Circuit, i.Name})
+		}
+	}
+	return all
 }
 
 // dial is one half-round indicator.
@@ -114,6 +140,9 @@ func (s *server) drawBox(p *sitting.Present, working bool) boxPage {
 	f.readBooks(l.Rules(), v)
 	page.Shelf = shelfOf(l, v, f, p.Settings.Meanings)
 	page.Danger = dangerWords(v)
+	if working {
+		page.Telephones = telephonesOf(p.Settings.Telephone, v)
+	}
 	if s := p.Settings; s.Levers && s.LeversAt == "tablet" {
 		page.Frame = frameOf(v)
 	}

@@ -174,6 +174,9 @@ func (s *server) instruments(b sitting.Overseen) []ownerInstrument {
 		if len(i.Lines) > 0 && (i.Method == "absolute" || i.Method == "permissive") {
 			add(i, block.AtNeedle, "Needles with "+to)
 		}
+		if s.live.Rules().Layout().Settings.Telephone != "none" && !slices.ContainsFunc(all, func(o ownerInstrument) bool { return o.Name == "Telephone with "+i.Name }) {
+			add(i, block.AtPhone, "Telephone with "+i.Name)
+		}
 	}
 	return all
 }
@@ -202,8 +205,11 @@ func (s *server) ownerDid(e block.Event) string {
 
 func (s *server) faultWords(e block.Event, names map[block.BoxID]string) string {
 	what, did := "Bell", "made to fail"
-	if e.Where == block.AtNeedle {
+	switch e.Where {
+	case block.AtNeedle:
 		what = "Needles"
+	case block.AtPhone:
+		what = "Telephone"
 	}
 	if e.Off {
 		did = "mended"

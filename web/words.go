@@ -45,6 +45,7 @@ func sayings() []said {
 		{sitting.ErrTaken, saying{"taken", "That box has a signaller, who must sign off before another can take it."}},
 		{sitting.ErrNotForSeat, saying{"looks-on", "This tablet looks on. To work the box, take duty at the door."}},
 		{sitting.ErrAsItIs, saying{"as-it-is", "It is so already, or cannot be as things stand."}},
+		{sitting.ErrNobodyOn, saying{"nobody-on", "Nobody has answered the telephone: there is nobody to hear it."}},
 		{sitting.ErrNoAct, saying{"no-act", "A tablet cannot do that. Load the page anew."}},
 		{sitting.ErrNotKept, saying{"not-recorded", "Not recorded: the disk refused. The sitting is closed; stop the trains and treat the bells as failed."}},
 		{sitting.ErrOver, saying{"over", "The sitting is over. The books stay open for reading."}},

@@ -92,6 +92,9 @@ func (v *reviewer) wrote(e block.Event) {
 	if b == nil {
 		return // the owner's remark is no box's
 	}
+	if e.Do == block.Call && e.Words == "" {
+		return // a telephone that rings, or is put down, has said nothing
+	}
 	b.wrote = v.now
 	if e.Do == block.Call {
 		b.called = v.now

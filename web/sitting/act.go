@@ -148,6 +148,7 @@ func (l *Live) step(e block.Event, a ask) (fact, error) {
 	f := fact{entry: block.Entry{Seq: l.seq, Act: a.number, Seat: a.name, Event: e, Outcome: out}, state: next, reply: a.reply}
 	f.answer = reply{answer: Answer{Seq: l.seq, Ending: out.Ending, Why: out.Why}}
 	l.took(f.entry)
+	f.phones = l.phonesAfter(e)
 	return f, nil
 }
 
@@ -173,6 +174,11 @@ func (l *Live) prepare(a ask) (block.Event, error) {
 		d.seen = true
 	}
 	e.At = l.now()
+	if e.Do == block.Call {
+		if err := l.mayCall(d, e); err != nil {
+			return e, err
+		}
+	}
 	if e.Pressed.IsZero() {
 		return e, nil
 	}
@@ -250,4 +256,5 @@ func (l *Live) took(e block.Entry) {
 		}
 	}
 	l.tookOwner(e)
+	l.called(e.Event)
 }

@@ -10,6 +10,7 @@ var (
 	ErrTaken       = errors.New("sitting: the box has a signaller")
 	ErrNotForSeat  = errors.New("sitting: that seat only looks on")
 	ErrAsItIs      = errors.New("sitting: it is so already, or cannot be as things stand")
+	ErrNobodyOn    = errors.New("sitting: nobody is at the other end of the telephone")
 	ErrNoAct       = errors.New("sitting: a tablet has no such act")
 )
 

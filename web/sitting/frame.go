@@ -148,7 +148,8 @@ type Welcome struct {
 	Door     []Staffing          `json:"door,omitempty"`
 	Clock    DistrictTime        `json:"clock"`
 	Settings Settings            `json:"settings"`
-	Fitted   []Instrument        `json:"fitted,omitempty"`  // the real instruments of the box
+	Fitted   []Instrument        `json:"fitted,omitempty"` // the real instruments of the box
+	Phones   []Telephone         `json:"phones,omitempty"`
 	Away     []block.BoxID       `json:"away,omitempty"`    // neighbours whose tablets are off the wire
 	Missed   string              `json:"missed,omitempty"`  // what rang meanwhile, in words
 	Trouble  string              `json:"trouble,omitempty"` // why nothing can be recorded, in words
@@ -156,18 +157,19 @@ type Welcome struct {
 
 // Settings are those of the layout that a page must know.
 type Settings struct {
-	HalfMinutes bool `json:"halfMinutes"`
-	SameRoom    bool `json:"sameRoom"`
-	Meanings    bool `json:"meanings"`
-	Lamps       bool `json:"lamps"`
-	Levers      bool `json:"levers"`
-	Cautions    bool `json:"cautions"`
-	Collars     bool `json:"collars"`
+	HalfMinutes bool   `json:"halfMinutes"`
+	SameRoom    bool   `json:"sameRoom"`
+	Meanings    bool   `json:"meanings"`
+	Telephone   string `json:"telephone"` // two, circuit, none
+	Lamps       bool   `json:"lamps"`
+	Levers      bool   `json:"levers"`
+	Cautions    bool   `json:"cautions"`
+	Collars     bool   `json:"collars"`
 }
 
 // SettingsOf picks them out of the layout's.
 func SettingsOf(s block.Settings) Settings {
-	return Settings{HalfMinutes: s.HalfMinutes, SameRoom: s.SameRoom, Meanings: s.Meanings, Lamps: s.Lamps,
+	return Settings{HalfMinutes: s.HalfMinutes, SameRoom: s.SameRoom, Meanings: s.Meanings, Telephone: s.Telephone, Lamps: s.Lamps,
 		Levers: s.Levers, Cautions: s.Cautions, Collars: s.Collars}
 }
 
@@ -206,6 +208,7 @@ type Told struct {
 	Notice  []register.Expected `json:"notice,omitempty"`
 	Door    []Staffing          `json:"door,omitempty"`
 	Fitted  []Instrument        `json:"fitted,omitempty"`
+	Phones  []Telephone         `json:"phones,omitempty"`
 	Away    *Absent             `json:"away,omitempty"`
 }
 

@@ -70,7 +70,7 @@ func (h *Host) start(ctx context.Context, name string, rules *block.Rules, recor
 		zone: zoneOf(record.Header()),
 		asks: make(chan ask, waiting), ended: make(chan struct{}),
 		toDisk: make(chan []block.Entry, 1), kept: make(chan error, 1),
-		state: rules.Opening(began), seats: make(map[string]*seatLog), pressed: make(map[bellKey]time.Time),
+		state: rules.Opening(began), seats: make(map[string]*seatLog), pressed: make(map[bellKey]time.Time), phones: make(map[block.CircuitID]*phone),
 	}
 	district := register.ClockOf(rules.Layout(), began)
 	l.district.Store(&district)

@@ -54,7 +54,8 @@ type Live struct {
 	alarm    wakeUp
 	company  *sim.Company // works the boxes that nobody else works; nil: none does
 	paused   time.Time    // since when the evening is paused; zero: it goes on
-	faults   []failed     // the instruments that have been made to fail
+	phones   map[block.CircuitID]*phone
+	faults   []failed // the instruments that have been made to fail
 	ownerDid []block.Entry
 }
 

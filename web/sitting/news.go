@@ -33,6 +33,7 @@ type News struct {
 	Notice  []register.Expected
 	Door    []Staffing   // for a watcher without a box, if anything in it changed
 	Fitted  []Instrument // nothing was recorded by it: the real instruments of the box, one of them on or off the wire
+	Phones  []Telephone  // of the box, if anything happened at one
 	Away    *Absent      // nothing was recorded: the tablet of a neighbour has gone off the wire, or is back on it
 	Fact    *Fact        // for a visitor: what happened, whole; he is to be told of it only what anybody may know
 }
@@ -62,6 +63,7 @@ type Present struct {
 	Settings block.Settings
 	Missed   []block.Heard // what the other ends rang since the position the watcher had
 	Fitted   []Instrument  // the real instruments that the box has had on the wire
+	Phones   []Telephone
 	Away     []block.BoxID // neighbours that have a signaller whose tablet is off the wire
 	Unknown  bool          // what was missed cannot be told: that position is of another epoch
 }
@@ -165,6 +167,9 @@ func (l *Live) publish(f fact) {
 	told := make([]News, len(l.desks))
 	for i, d := range l.desks {
 		told[i] = l.tell(d, f)
+		if f.phones != nil {
+			told[i].Phones = f.phones[i]
+		}
 	}
 	for i := len(l.watches) - 1; i >= 0; i-- { // backwards: a slow one is taken out
 		w := l.watches[i]

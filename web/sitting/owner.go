@@ -202,7 +202,7 @@ func (l *Live) simulate(box block.BoxID, seed uint64, entries []block.Entry) err
 // ErrAsItIs: it is so already.
 func (l *Live) Fail(ctx context.Context, f Failure, mended bool) error {
 	return l.owner(ctx, func() error {
-		if f.Where != block.AtBell && f.Where != block.AtNeedle {
+		if f.Where != block.AtBell && f.Where != block.AtNeedle && f.Where != block.AtPhone {
 			return block.ErrNoInstrument
 		}
 		is := slices.ContainsFunc(l.faults, func(x failed) bool { return x.Failure == f })

@@ -14,10 +14,11 @@ type fact struct {
 	state  block.State
 	do     func()
 	answer reply
-	reply  chan<- reply // nil: nobody waits, or he has been answered
-	rung   bool         // a beat told to every ear under its number
-	early  bool         // a beat told to the far ear without its number: the number before it was not told yet
-	told   bool         // nothing is left to tell
+	reply  chan<- reply  // nil: nobody waits, or he has been answered
+	phones [][]Telephone // of every box after it, by desks; nil where it concerned none
+	rung   bool          // a beat told to every ear under its number
+	early  bool          // a beat told to the far ear without its number: the number before it was not told yet
+	told   bool          // nothing is left to tell
 }
 
 // ring tells a beat at once. While something before it still waits for the disk, only the far ear is told, and the

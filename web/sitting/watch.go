@@ -132,7 +132,7 @@ func (l *Live) present(w *Watch) *Present {
 	if d := l.desk(w.seat.Box); d != nil {
 		v := l.rules.View(told.state, d.id)
 		p.View, p.Book, p.Notice, p.Away = &v, d.book.Lines(), l.expected(d, now), l.away(d)
-		p.Fitted = slices.Clone(d.fitted)
+		p.Fitted, p.Phones = slices.Clone(d.fitted), l.phonesOf(d)
 		p.Unknown = w.have.Epoch != "" && w.have.Epoch != l.epoch
 		if w.have.Epoch == l.epoch {
 			p.Missed = l.missed(d.id, w.have)

@@ -84,6 +84,7 @@ export class Shelf {
     this.away = f.away || [];
     this.absent();
     this.fitted(f.fitted);
+    this.phone(f.phones || []);
     if (f.missed && f.missed !== "unknown") speak(f.missed);
     if (f.trouble) this.standStill(f.trouble);
     this.ears.look();
@@ -109,6 +110,7 @@ export class Shelf {
       this.absent();
     }
     if (f.fitted) this.fitted(f.fitted);
+    if (f.phones) this.phone(f.phones);
     for (const change of f.changes || []) if (change.signal) this.readings.signal(change.signal);
     if (f.view) this.view(f.view);
     else this.read();
@@ -159,6 +161,18 @@ export class Shelf {
     if (all) import("./fitted.mjs").then(({ tellFitted }) => tellFitted($(".strip.fitted"), all));
   }
 
+  // phone shows how the telephones stand; their part of the page is fetched when one is first used.
+  phone(phones) {
+    const box = $(".telephone");
+    if (!box) return;
+    if (!this.telephone && !phones.length) {
+      box.addEventListener("toggle", () => this.phone([{}]), { once: true });
+      return;
+    }
+    this.telephone = this.telephone || import("./telephone.mjs").then(({ Telephone }) => new Telephone(this));
+    this.telephone.then((t) => t.show(phones));
+  }
+
   // refit sets up the shelf anew where a neighbour was switched in or out: the page knows how.
   refit(v) {
     if (this.refitting) return;
@@ -166,6 +180,9 @@ export class Shelf {
       const page = new DOMParser().parseFromString(text, "text/html");
       for (const part of [".tabs", ".shelf", ".frame"]) if ($(part)) $(part).replaceWith(document.adoptNode(page.querySelector(part)));
       this.page = JSON.parse(page.querySelector("#present").textContent);
+      const telephone = page.querySelector(".telephone");
+      if (telephone && $(".telephone")) $(".telephone").replaceWith(document.adoptNode(telephone));
+      if (this.telephone) this.telephone.then((t) => t.show(t.phones));
       this.bells.use(this.page.sounds);
       this.readings.page(this.page);
       this.refitting = null;
