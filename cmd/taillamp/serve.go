@@ -37,6 +37,8 @@ func runServe(ctx context.Context, args []string, std stdio) int {
 	var wired fittings
 	fs.StringVar(&wired.at, "instruments", "", "")
 	fs.StringVar(&wired.detectors, "detectors", "remind", "")
+	name := called{}
+	fs.StringVar(&name.name, "announce", "", "")
 	home := fromHome{}
 	fs.StringVar(&home.cert, "cert", "", "")
 	fs.StringVar(&home.key, "key", "", "")
@@ -44,6 +46,9 @@ func runServe(ctx context.Context, args []string, std stdio) int {
 	people := fs.String("people", "", "")
 	seed := fs.Uint64("seed", 1, "")
 	if _, err := parse(fs, args, 0, 0); err != nil {
+		return complain(std, err)
+	}
+	if err := name.check(); err != nil {
 		return complain(std, err)
 	}
 	door, err := listenAt(ctx, *listen)
@@ -83,6 +88,12 @@ func runServe(ctx context.Context, args []string, std stdio) int {
 	}
 	e.wired = wired
 	e.owner = sitting.NewOwnerKey()
+	defer name.Close()
+	if err := name.hang(door.Addr().(*net.TCPAddr)); err != nil {
+		fmt.Fprintf(std.Err, "taillamp: this network does not carry the name %s.local: %s; the addresses are good all the same\n", name.name, lastWords(err))
+	} else {
+		e.name = name.name
+	}
 	if err := e.announce(std.Out, door.Addr().(*net.TCPAddr)); err != nil {
 		return complain(std, errors.Join(err, e.host.Close(ctx)))
 	}
@@ -146,6 +157,9 @@ func (e *worked) announce(out io.Writer, at *net.TCPAddr) error {
 		fmt.Fprintf(w, "  %-8s %-34s %s\n", head, a.url, a.by)
 	}
 	word := joinWord(e.live.Name())
+	if e.name != "" {
+		fmt.Fprintf(w, "  %-8s %-34s %s\n", "or", fmt.Sprintf("%s://%s.local:%d/", e.home.scheme(), e.name, at.Port), "where the network carries names")
+	}
 	if len(all) > 0 {
 		fmt.Fprintf(w, "  %-8s %s\n  %-8s\n", "or type", all[0].url+word, "or scan")
 		code, err := drawQR(all[0].url, isTerminal(out))
@@ -226,6 +240,7 @@ type worked struct {
 	file string
 
 	owner  string // the owner's key of this start
+	name   string // by which this network finds the program, without .local; empty: none
 	wired  fittings
 	home   fromHome
 	people string // the boxes that people work, where simulated signallers work the rest; empty: nobody is simulated
