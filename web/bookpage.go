@@ -179,15 +179,26 @@ func acrossWords(l register.Line) string {
 	return strings.Join(parts, " ")
 }
 
-// bookPage is the whole register of a box: Down on the left, Up on the right.
+// bookPage is the register of a box, opened at one of its spreads: Down on the left, Up on the right.
 type bookPage struct {
 	Title, Name, Sitting string
 	Box                  block.BoxID
 	Working              bool // in the browser that asks
+	No, Of               int  // which spread, and of how many
 	Pages                []ruledPage
 }
 
-// ruledPage is one side of the spread.
+// Back and On are the spreads before and after; 0: there is none.
+func (p bookPage) Back() int { return p.No - 1 }
+
+func (p bookPage) On() int {
+	if p.No == p.Of {
+		return 0
+	}
+	return p.No + 1
+}
+
+// ruledPage is one side of a spread.
 type ruledPage struct {
 	Title, Right, From, To string
 	Heads                  []bookHead
@@ -195,25 +206,55 @@ type ruledPage struct {
 	Blank                  []struct{} // empty ruled lines below
 }
 
-const ruledLines = 14 // that a page has at least
+// ruledLines is how many lines a page has (story E1).
+const ruledLines = 20
 
-// spreadOf lays a book out. What goes across the page stands on the side of the line it concerns.
-func spreadOf(r *block.Rules, box block.BoxID, date string, lines []register.Line) []ruledPage {
-	down := ruledPage{Title: "Down", Right: date, From: "From the rear", To: "To the box ahead", Heads: bookHeads()}
-	up := ruledPage{Title: "Up", Right: namesOf(r)[box], From: "From the rear", To: "To the box ahead", Heads: bookHeads()}
+// sidesOf sorts the lines of a book into its left and its right pages. What goes across the page stands on the side of the
+// line it concerns.
+func sidesOf(lines []register.Line) (down, up []register.Line) {
 	for _, l := range lines {
-		side := &down
 		if strings.HasSuffix(l.Page, "Up") || strings.HasPrefix(l.Concerns, "Up") {
-			side = &up
+			up = append(up, l)
+		} else {
+			down = append(down, l)
 		}
-		row := rowOf(l)
-		if row.Page == "Down" || row.Page == "Up" {
-			row.Page = ""
-		}
-		side.Rows = append(side.Rows, row)
 	}
-	most := max(ruledLines, len(down.Rows)+2, len(up.Rows)+2)
-	down.Blank = make([]struct{}, most-len(down.Rows))
-	up.Blank = make([]struct{}, most-len(up.Rows))
-	return []ruledPage{down, up}
+	return down, up
+}
+
+// spreadsOf is how many spreads a book fills: one at least.
+func spreadsOf(down, up []register.Line) int {
+	return max(1, (max(len(down), len(up))+ruledLines-1)/ruledLines)
+}
+
+// spreadWith is the spread on which an entry of the record stands; 0: it stands on none.
+func spreadWith(down, up []register.Line, entry uint64) int {
+	for _, side := range [][]register.Line{down, up} {
+		for n, l := range side {
+			if slices.ContainsFunc(slices.Concat(l.Cells, l.Struck), func(w register.Written) bool { return w.Seq == entry }) {
+				return n/ruledLines + 1
+			}
+		}
+	}
+	return 0
+}
+
+// spreadOf lays one spread out, counted from 1.
+func spreadOf(r *block.Rules, box block.BoxID, date string, down, up []register.Line, no int) []ruledPage {
+	pages := []ruledPage{
+		{Title: "Down", Right: date, From: "From the rear", To: "To the box ahead", Heads: bookHeads()},
+		{Title: "Up", Right: namesOf(r)[box], From: "From the rear", To: "To the box ahead", Heads: bookHeads()},
+	}
+	for n, side := range [][]register.Line{down, up} {
+		from := min((no-1)*ruledLines, len(side))
+		for _, l := range side[from:min(from+ruledLines, len(side))] {
+			row := rowOf(l)
+			if row.Page == "Down" || row.Page == "Up" {
+				row.Page = ""
+			}
+			pages[n].Rows = append(pages[n].Rows, row)
+		}
+		pages[n].Blank = make([]struct{}, ruledLines-len(pages[n].Rows))
+	}
+	return pages
 }

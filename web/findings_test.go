@@ -38,9 +38,9 @@ func TestFindingLeadsToItsLine(t *testing.T) {
 		return string(text)
 	}
 	findings := read("/s/demo/findings")
-	m := regexp.MustCompile(`/s/demo/book/UL#(at-\d+)"`).FindStringSubmatch(findings)
-	require.Len(t, m, 2, findings)
-	require.Contains(t, read("/s/demo/book/UL"), `id="`+m[1]+`"`)
+	m := regexp.MustCompile(`/s/demo/book/UL(\?entry=\d+)#(at-\d+)"`).FindStringSubmatch(findings)
+	require.Len(t, m, 3, findings)
+	require.Contains(t, read("/s/demo/book/UL"+m[1]), `id="`+m[2]+`"`)
 }
 
 // F10, F5, E10: the evening is told while it is still going on, each sentence with a way to what it rests on, and the

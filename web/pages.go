@@ -11,6 +11,7 @@ import (
 	"net/http"
 	"path"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 	"time"
@@ -71,7 +72,7 @@ func (s *server) simulated(ctx context.Context, box block.BoxID) bool {
 	return err == nil && slices.ContainsFunc(p.Door, func(d sitting.Staffing) bool { return d.Box == box && d.OnDuty && d.Simulated })
 }
 
-// book shows the whole register of a box.
+// book shows the register of a box, opened at its newest spread, at ?page=2 or where ?entry=17 stands.
 func (s *server) book(w http.ResponseWriter, r *http.Request) {
 	box := boxOf(r)
 	p, err := s.live.Present(r.Context(), sitting.Seat{Box: box, As: sitting.BookLad})
@@ -81,8 +82,19 @@ func (s *server) book(w http.ResponseWriter, r *http.Request) {
 	}
 	date := s.live.Header().Began.Format("Monday 2 January 2006")
 	_, working := s.seatOf(r, box)
+	down, up := sidesOf(p.Book)
+	of := spreadsOf(down, up)
+	no, err := strconv.Atoi(r.FormValue("page"))
+	if err != nil || no < 1 || no > of {
+		no = of // the newest, unless another was asked for
+	}
+	if entry, err := strconv.ParseUint(r.FormValue("entry"), 10, 64); err == nil {
+		if with := spreadWith(down, up, entry); with > 0 {
+			no = with
+		}
+	}
 	s.draw(w, "book.html", bookPage{Title: s.title, Name: namesOf(s.live.Rules())[box], Sitting: s.live.Name(), Box: box, Working: working,
-		Pages: spreadOf(s.live.Rules(), box, date, p.Book)})
+		No: no, Of: of, Pages: spreadOf(s.live.Rules(), box, date, down, up, no)})
 }
 
 // findingsPage is what the review found, in order of time.

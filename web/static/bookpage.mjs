@@ -19,6 +19,7 @@ function again() {
     const spread = document.querySelector(".spread");
     spread.textContent = "";
     for (const side of Array.from(page.querySelectorAll(".spread > .page"))) spread.appendChild(document.adoptNode(side));
+    document.querySelector(".turning").replaceWith(document.adoptNode(page.querySelector(".turning")));
   }).catch(() => {}); // the next line asks again
 }
 wire.addEventListener("present", again);
@@ -44,4 +45,11 @@ pen.addEventListener("submit", (e) => {
   e.preventDefault();
   const words = pen.elements.words.value;
   byHand("remark", { words }, "Nothing was written.", () => pen.reset());
+});
+
+// A leaf is turned by the arrows too, as long as nothing is being written.
+document.addEventListener("keydown", (e) => {
+  const to = { ArrowLeft: "prev", ArrowRight: "next" }[e.key];
+  const link = to && !e.target.closest("input, .ruling") && document.querySelector('.turning [rel="' + to + '"]');
+  if (link) location.assign(link.href);
 });
