@@ -8,6 +8,7 @@ import (
 	"net/url"
 	"strings"
 	"sync"
+	"time"
 
 	paho "github.com/eclipse/paho.mqtt.golang"
 	mochi "github.com/mochi-mqtt/server/v2"
@@ -35,12 +36,12 @@ type broker struct {
 }
 
 // newBroker serves at a listener. key tells the key of a box, empty: it has none.
-func newBroker(at net.Listener, prefix string, boxes []block.BoxID, key func(block.BoxID) string) (*broker, error) {
+func newBroker(at net.Listener, prefix string, boxes []block.BoxID, key func(block.BoxID) string, wrong func()) (*broker, error) {
 	c := mochi.NewDefaultServerCapabilities()
 	c.MaximumClients, c.MaximumPacketSize, c.MaximumClientWritesPending = mostClients, packetLimit, writesWaited
 	c.MaximumSessionExpiryInterval, c.MaximumInflight, c.ReceiveMaximum, c.TopicAliasMaximum = 60, 64, 64, 16
 	b := &broker{server: mochi.New(&mochi.Options{Capabilities: c, Logger: slog.New(slog.DiscardHandler)})}
-	b.rules = &doorkeeper{prefix: prefix, boxes: boxes, key: key, secret: rand.Text(), names: make(map[string]int)}
+	b.rules = &doorkeeper{prefix: prefix, boxes: boxes, key: key, wrong: wrong, secret: rand.Text(), tries: make(map[string]*wrongTries), names: make(map[string]int)}
 	if err := b.server.AddHook(b.rules, nil); err != nil {
 		return nil, err
 	}
@@ -65,8 +66,11 @@ type doorkeeper struct {
 	key    func(block.BoxID) string
 	secret string // of the program itself
 
+	wrong func() // called when somebody had the wrong key; may not wait
+
 	mu    sync.Mutex
-	names map[string]int // topics under which instruments have told that they are there, by box
+	tries map[string]*wrongTries // by the machine that they came from
+	names map[string]int         // topics under which instruments have told that they are there, by box
 	known map[string]bool
 }
 
@@ -85,15 +89,68 @@ func (d *doorkeeper) OnConnectAuthenticate(cl *mochi.Client, pk packets.Packet) 
 	if cl.Net.Listener == inside {
 		return subtle.ConstantTimeCompare(password, []byte(d.secret)) == 1
 	}
+	if d.knows(user, password) && !d.tired(cl.Net.Remote, false) {
+		return true
+	}
+	d.tired(cl.Net.Remote, true)
+	d.wrong()
+	return false
+}
+
+// knows tells whether a user has the key that he needs.
+func (d *doorkeeper) knows(user string, password []byte) bool {
 	locked := false
 	for _, box := range d.boxes {
 		key := d.key(box)
 		locked = locked || key != ""
 		if strings.EqualFold(user, string(box)) && key != "" {
-			return subtle.ConstantTimeCompare(password, []byte(key)) == 1
+			return subtle.ConstantTimeCompare([]byte(plainKey(string(password))), []byte(plainKey(key))) == 1
 		}
 	}
 	return !locked || user != "" && d.isBox(user)
+}
+
+// plainKey is a key as it is compared, with hyphens or without, in large letters or small.
+func plainKey(key string) string {
+	return strings.ToUpper(strings.NewReplacer("-", "", " ", "").Replace(key))
+}
+
+// wrongTries are those of one machine in the minute since the first of them.
+type wrongTries struct {
+	since time.Time
+	count int
+}
+
+// How often a wrong key may be tried from one machine in a minute, and how many machines are counted.
+const (
+	triesAMinute = 10
+	triersKept   = 1000
+)
+
+// tired tells whether a machine has tried too many wrong keys in this minute; one more may be counted.
+func (d *doorkeeper) tired(remote string, another bool) bool {
+	machine, _, err := net.SplitHostPort(remote)
+	if err != nil {
+		machine = remote
+	}
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	now := time.Now()
+	t := d.tries[machine]
+	if t == nil || now.Sub(t.since) >= time.Minute {
+		if !another {
+			return false
+		}
+		if t == nil && len(d.tries) >= triersKept {
+			clear(d.tries) // a flood from so many machines guesses no key of forty bits either
+		}
+		t = &wrongTries{since: now}
+		d.tries[machine] = t
+	}
+	if another {
+		t.count++
+	}
+	return t.count >= triesAMinute
 }
 
 func (d *doorkeeper) isBox(user string) bool {

@@ -213,6 +213,16 @@ func TestAnInstrumentSpeaksForItsBoxOnly(t *testing.T) {
 	for _, c := range [][2]string{{"OS", "AAAAA-CCCCC"}, {"OS", ""}, {"", ""}, {"taillamp", "guess"}} {
 		require.Error(t, s.connects(c[0], c[1]), "user %q, password %q", c[0], c[1])
 	}
+	s.eventually("it does not have the key of a box")
+	require.NoError(t, s.connects("os", "aaaaabbbbb"))
+	for range 10 {
+		require.Error(t, s.connects("OS", "guess"))
+	}
+	require.Error(t, s.connects("OS", "AAAAA-BBBBB"), "after ten wrong keys even the right one waits (L2)")
+	for _, words := range s.remarks() {
+		require.NotContains(t, words, "AAAAA")
+		require.NotContains(t, words, "guess")
+	}
 }
 
 var messages = flag.Int("messages", 20_000, "how many messages a hostile instrument sends")

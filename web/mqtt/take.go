@@ -29,7 +29,7 @@ var (
 	errRetained = errors.New("mqtt: an act may not be retained")
 	errNoJSON   = errors.New("mqtt: the message cannot be read")
 	errNoBell   = errors.New("mqtt: the box has no bell to that box")
-	errAgain    = errors.New("mqtt: that number was done before")
+	errKey      = errors.New("mqtt: not the key of that box")
 )
 
 // take has one message from the broker's hands. It waits for nothing: one who floods his topic must hold up nobody.

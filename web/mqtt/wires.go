@@ -124,7 +124,7 @@ func (w *Wires) options(c Config) (*paho.ClientOptions, error) {
 			key = func(block.BoxID) string { return "" }
 		}
 		var err error
-		if w.own, err = newBroker(c.Listen, w.prefix, ids, key); err != nil {
+		if w.own, err = newBroker(c.Listen, w.prefix, ids, key, w.wrongKey); err != nil {
 			return nil, err
 		}
 		return o.AddBroker("tcp://" + inside).SetUsername("taillamp").SetPassword(w.own.rules.secret).
@@ -140,6 +140,14 @@ func (w *Wires) options(c Config) (*paho.ClientOptions, error) {
 		at.User = nil
 	}
 	return o.AddBroker(at.String()).SetTLSConfig(&tls.Config{MinVersion: tls.VersionTLS12}), nil
+}
+
+// wrongKey is called by the broker's hands.
+func (w *Wires) wrongKey() {
+	select {
+	case w.came <- message{came: w.live.Now(), wrong: errKey}:
+	default: // enough of it lies there
+	}
 }
 
 // linked is called by the broker's hands: it may not wait.

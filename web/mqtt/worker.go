@@ -271,6 +271,8 @@ func (k *worker) wordsOf(err error) (why, words string) {
 		return "retained", "an act may not be retained by the broker: it would be done again at every start"
 	case errNoJSON:
 		return "no-sense", "the message is not a JSON object with what its topic needs"
+	case errKey:
+		return "wrong-key", "it does not have the key of a box"
 	case errNoBell:
 		return "no-line", "this box has no bell to that box"
 	}
