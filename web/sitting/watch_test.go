@@ -91,6 +91,7 @@ func TestSlowWatcherHoldsUpNobody(t *testing.T) {
 	for range 400 {
 		s.clock.Move(300 * time.Millisecond)
 		s.must(rear, block.Event{Do: block.Beat, Circuit: bell, Pressed: s.clock.Now()})
+		s.settle() // no hand outruns the disk by hundreds of beats, as this loop would
 		for _, n := range waiting(good) {
 			if n.Ring != nil {
 				heard++
