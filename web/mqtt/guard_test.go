@@ -60,6 +60,24 @@ func TestALostInstrumentIsSeen(t *testing.T) {
 		"OS, instrument bell-up: it has gone off the wire; the tablet rings its bells"}, s.remarks())
 }
 
+// K1: an instrument that had the box to itself works beside the tablet that took it from him; where a tablet has the box,
+// an instrument cannot take it.
+func TestAnInstrumentWorksBesideATablet(t *testing.T) {
+	s := newShed(t, mqtt.Config{})
+	b := s.board("OS", "bell", "", "")
+	b.must(`"do":"duty","words":"Board"`)
+	require.NoError(t, s.live.Free(t.Context(), "OS"))
+	_, err := s.live.TakeDuty(t.Context(), "OS", "A. Tablet")
+	require.NoError(t, err)
+	b.must(`"do":"beat","to":"UL"`)
+	ending, why := b.do(`"do":"duty"`)
+	require.Equal(t, "impossible", ending)
+	require.Equal(t, "taken", why)
+	last := s.entries()
+	beat := slices.IndexFunc(last, func(e block.Entry) bool { return e.Event.Do == block.Beat })
+	require.Equal(t, "OS instrument bell", last[beat].Seat, "the record knows by which the key was pressed")
+}
+
 // arriving has a train on its way to Ossenwaite, both boxes at tablets, and a detector on the wire.
 func arriving(t *testing.T, counts bool) (*shed, *board, *sitting.Watch) {
 	s := newShed(t, mqtt.Config{Counts: counts})

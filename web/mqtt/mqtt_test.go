@@ -2,6 +2,7 @@ package mqtt_test
 
 import (
 	"log/slog"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -46,6 +47,15 @@ func train(s *shed, ul sitting.Seat, os *board, onLine func()) {
 	s.clock.Move(time.Minute)
 }
 
+// wire waits until the owner sees a box so.
+func (s *shed) wire(box block.BoxID, want sitting.Wire) {
+	s.t.Helper()
+	require.Eventually(s.t, func() bool {
+		o, err := s.live.Oversee(s.t.Context())
+		return err == nil && slices.ContainsFunc(o.Boxes, func(b sitting.Overseen) bool { return b.Box == box && b.Wire == want })
+	}, patience, 5*time.Millisecond)
+}
+
 // irregular are the rules that the record has broken.
 func (s *shed) irregular() []block.RuleID {
 	var all []block.RuleID
@@ -71,6 +81,7 @@ func TestAnInstrumentWorksTenTrains(t *testing.T) {
 		rings := os.rings
 		require.NoError(t, broker.Close())
 		s.eventually("OS, instrument frame: it has gone off the wire")
+		s.wire("OS", sitting.OffWire)
 		clear(os.last)
 		broker, _ = club(t, at)
 		os.until("everything anew", func(heard) bool {
@@ -78,6 +89,7 @@ func TestAnInstrumentWorksTenTrains(t *testing.T) {
 				strings.Contains(os.last["taillamp/OS/needle/ul-os-down-main"], `"shows":"occupied"`)
 		})
 		require.Equal(t, rings, os.rings, "no bell rings again")
+		s.wire("OS", sitting.OnWire)
 	}
 	for n := range 10 {
 		if n == 3 {

@@ -71,6 +71,7 @@ func (k *worker) work(ctx context.Context) {
 func (k *worker) linked(ctx context.Context, there bool) {
 	if !there {
 		for _, i := range k.all {
+			i.leave()
 			k.fit(ctx, i, sitting.Instrument{Name: i.name})
 		}
 		return
@@ -113,6 +114,10 @@ func (k *worker) comes(ctx context.Context, i *instrument, t there) {
 	}
 	if !t.On {
 		i.leave()
+	} else if i.seat.Ticket != "" && k.w.live.Holds(ctx, i.seat) { // it is back at its box
+		if err := k.sit(ctx, i); err != nil {
+			k.w.log.Warn("an instrument could not go back to its box", "box", i.box, "err", err)
+		}
 	}
 	k.fit(ctx, i, f)
 }
@@ -183,6 +188,11 @@ func (k *worker) does(ctx context.Context, i *instrument, s said, came time.Time
 		return sitting.Answer{}, err
 	}
 	got, err := k.w.live.Act(ctx, i.seatAt(), 0, e)
+	if errors.Is(err, sitting.ErrWrongTicket) && e.Do != block.Duty { // another has the box: it works beside him now
+		i.leave()
+		i.seat = sitting.Seat{}
+		got, err = k.w.live.Act(ctx, i.seatAt(), 0, e)
+	}
 	if err == nil && e.Do == block.Duty {
 		i.leave()
 	}
@@ -210,17 +220,25 @@ func (k *worker) duty(ctx context.Context, i *instrument, who string) error {
 			return err
 		}
 	}
-	if i.watch == nil {
-		if i.watch, err = k.w.live.Watch(ctx, seat, sitting.Position{}); err != nil {
-			return err
-		}
-		go func(w *sitting.Watch) { // it keeps the box on the wire; what it brings, the voice of the box tells
-			for range w.News {
-			}
-			w.Close()
-		}(i.watch)
-	}
 	i.seat = seat
+	return k.sit(ctx, i)
+}
+
+// sit keeps the box that an instrument has on the wire. What the watch brings, the voice of the box tells.
+func (k *worker) sit(ctx context.Context, i *instrument) error {
+	if i.watch != nil {
+		return nil
+	}
+	w, err := k.w.live.Watch(ctx, i.seat, sitting.Position{})
+	if err != nil {
+		return err
+	}
+	i.watch = w
+	k.w.ended.Go(func() {
+		for range w.News {
+		}
+		w.Close()
+	})
 	return nil
 }
 
