@@ -62,10 +62,10 @@ func newShed(t testing.TB, c mqtt.Config) *shed {
 }
 
 // club is the club's own broker, which remembers nothing when it is killed.
-func club(t testing.TB, at string) (*mochi.Server, string) {
+func club(t testing.TB, at string, lets *anybody) (*mochi.Server, string) {
 	t.Helper()
 	b := mochi.New(&mochi.Options{Logger: quiet()})
-	require.NoError(t, b.AddHook(new(anybody), nil))
+	require.NoError(t, b.AddHook(lets, nil))
 	var l net.Listener
 	require.Eventually(t, func() (done bool) {
 		var err error
@@ -77,8 +77,11 @@ func club(t testing.TB, at string) (*mochi.Server, string) {
 	return b, l.Addr().String()
 }
 
-// anybody is let in at the club's, and may say anything.
-type anybody struct{ mochi.HookBase }
+// anybody is let in at the club's, and may say anything; where it has a password, who knows it.
+type anybody struct {
+	mochi.HookBase
+	user, password string
+}
 
 func (*anybody) ID() string { return "anybody" }
 
@@ -86,7 +89,9 @@ func (*anybody) Provides(b byte) bool {
 	return b == mochi.OnConnectAuthenticate || b == mochi.OnACLCheck
 }
 
-func (*anybody) OnConnectAuthenticate(*mochi.Client, packets.Packet) bool { return true }
+func (a *anybody) OnConnectAuthenticate(_ *mochi.Client, pk packets.Packet) bool {
+	return a.user == string(pk.Connect.Username) && a.password == string(pk.Connect.Password)
+}
 
 func (*anybody) OnACLCheck(*mochi.Client, string, bool) bool { return true }
 

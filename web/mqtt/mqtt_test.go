@@ -71,7 +71,7 @@ func (s *shed) irregular() []block.RuleID {
 // own broker. In the middle of the fourth the broker is killed and comes back having forgotten everything: the needle
 // stands as the sitting has it, no bell rings again, and the work goes on.
 func TestAnInstrumentWorksTenTrains(t *testing.T) {
-	broker, at := club(t, "127.0.0.1:0")
+	broker, at := club(t, "127.0.0.1:0", &anybody{})
 	s := newShed(t, mqtt.Config{Broker: "tcp://" + at})
 	ul, err := s.live.TakeDuty(t.Context(), "UL", "")
 	require.NoError(t, err)
@@ -83,7 +83,7 @@ func TestAnInstrumentWorksTenTrains(t *testing.T) {
 		s.eventually("OS, instrument frame: it has gone off the wire")
 		s.wire("OS", sitting.OffWire)
 		clear(os.last)
-		broker, _ = club(t, at)
+		broker, _ = club(t, at, &anybody{})
 		os.until("everything anew", func(heard) bool {
 			return os.last["homie/taillamp/$state"] == "ready" && os.last["taillamp/OS/view"] != "" &&
 				strings.Contains(os.last["taillamp/OS/needle/ul-os-down-main"], `"shows":"occupied"`)
@@ -115,4 +115,19 @@ func TestAnInstrumentWorksTenTrains(t *testing.T) {
 	require.Equal(t, 10, whole, "ten trains stand in the book from offer to out of section")
 	require.Equal(t, block.Blocked, p.View.Shelf[0].Lines[0].Shows)
 	t.Logf("%d entries, irregular: %v", len(s.entries()), s.irregular())
+}
+
+// K2: the club's own broker may want a user and a password, and may be switched on after the program; no other is asked.
+func TestTheClubsBrokerWantsAPassword(t *testing.T) {
+	lets := &anybody{user: "shed", password: "brass tacks"}
+	broker, at := club(t, "127.0.0.1:0", lets)
+	require.NoError(t, broker.Close())
+	s := newShed(t, mqtt.Config{Broker: "tcp://shed:brass%20tacks@" + at})
+	broker, _ = club(t, at, lets)
+	t.Cleanup(func() { _ = broker.Close() }) // it may be closed already
+	s.at = "tcp://" + at
+	require.Error(t, s.connects("", ""))
+	os := s.board("OS", "bell", "shed", "brass tacks")
+	os.must(`"do":"duty"`)
+	os.must(`"do":"beat","to":"UL"`)
 }
