@@ -102,6 +102,8 @@ func TestApparatusIsHeard(t *testing.T) {
 	e := open(t, "lathermoor", nil)
 	ul, os := working(t, e)
 	accept(ul, os, "3-1")
+	os.shows(down, "clear") // its click has been heard
+	ul.shows(down, "clear")
 	ul.countStrokes()
 	os.countStrokes()
 	send(ul, os)

@@ -194,7 +194,7 @@ type signalAt struct {
 func (s *story) next() {
 	graver := map[block.Severity]int{block.Tell: 0, block.Irregular: 1, block.Dangerous: 2}
 	if len(s.found) == 0 {
-		if len(s.entries) > 0 {
+		if len(s.told) > 0 { // else nothing has run yet
 			last := s.entries[len(s.entries)-1].Seq
 			s.say([]uint64{last}, "Nothing was found against the regulations. Next time, put in a failure or a special train.")
 		}
