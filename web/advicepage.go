@@ -56,6 +56,9 @@ func waitWords(v block.View) string {
 	}
 	for _, i := range v.Shelf {
 		for _, l := range i.Lines {
+			if l.Token != nil && l.Token.Holding && !l.Token.Out {
+				return "Keep the bell to " + i.Name + " held down until he has drawn his token."
+			}
 			if l.ToMe && strings.HasPrefix(l.Standing, "LINE") && !l.Out {
 				return "Watch for the train from " + i.Name + ". When it has passed complete, hold the tail lamp."
 			}
