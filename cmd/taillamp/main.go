@@ -49,6 +49,7 @@ func words() []word {
 		{"review", runReview},
 		{"graph", runGraph},
 		{"paper", runPaper},
+		{"nameless", runNameless},
 		{"day", runDay},
 		{"voices", runVoices},
 		{"version", runVersion},
