@@ -107,8 +107,12 @@ func momentAsked(entries []block.Entry, r *http.Request) int {
 	return at
 }
 
-// isStep tells whether an entry changed anything that is seen. Single beats are heard with the code that they make.
+// isStep tells whether an entry changed anything that is seen, or was said by telephone. Single beats are heard with the
+// code that they make.
 func isStep(e *block.Entry) bool {
+	if e.Event.Do == block.Call && e.Event.Words != "" {
+		return true
+	}
 	for i := range e.Outcome.Changes {
 		if e.Outcome.Changes[i].Code == nil {
 			return true
@@ -200,6 +204,9 @@ func needleWord(a block.Aspect) string {
 // happened says what one entry changed.
 func (s *server) happened(e *block.Entry, names map[block.BoxID]string) []string {
 	var all []string
+	if e.Event.Do == block.Call && e.Event.Words != "" {
+		all = append(all, fmt.Sprintf("%s by telephone: “%s”", names[e.Event.By], e.Event.Words))
+	}
 	for i := range e.Outcome.Changes {
 		switch c := &e.Outcome.Changes[i]; {
 		case c.Signal != nil:

@@ -256,7 +256,9 @@ func TestLongRunOfHostileMessages(t *testing.T) {
 		`{"do":"detector","section":"UL-OS Down Main","occupied":true}`, strings.Repeat("z", 2049), ``, `{"on":true,"bells":["UL","??"]}`}
 	topics := []string{"taillamp/OS/do/bad", "taillamp/OS/at/bad", "taillamp/UL/do/x", "taillamp/QU/do/x", "taillamp/OS/do/X Y", "taillamp/OS/bell/UL"}
 	for n := range *messages {
-		b.client.Publish(topics[n%len(topics)], 0, false, texts[n/len(topics)%len(texts)])
+		sent := b.client.Publish(topics[n%len(topics)], 0, false, texts[n/len(topics)%len(texts)])
+		require.True(t, sent.WaitTimeout(patience))
+		require.NoError(t, sent.Error(), "message %d did not go out", n)
 		if n%1000 == 999 {
 			s.clock.Move(100 * time.Millisecond)
 			s.tablet(os, "1")
