@@ -83,6 +83,7 @@ func (s *server) routes() http.Handler {
 	mux.HandleFunc("GET /s/{sitting}/codes/{box}", s.ofBox(s.codes))
 	mux.HandleFunc("GET /s/{sitting}/advice/{box}", s.ofBox(s.advice))
 	mux.HandleFunc("GET /s/{sitting}/findings", s.ofSitting(s.findings))
+	mux.HandleFunc("GET /s/{sitting}/beside", s.ofSitting(s.beside))
 	mux.HandleFunc("GET /s/{sitting}/evening", s.ofSitting(s.evening))
 	mux.HandleFunc("GET /s/{sitting}/moment", s.ofSitting(s.moment))
 	mux.HandleFunc("GET /s/{sitting}/graph", s.ofSitting(s.graph))
