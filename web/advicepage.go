@@ -56,8 +56,11 @@ func waitWords(v block.View) string {
 	}
 	for _, i := range v.Shelf {
 		for _, l := range i.Lines {
-			if l.Token != nil && l.Token.Holding && !l.Token.Out {
-				return "Keep the bell to " + i.Name + " held down until he has drawn his token."
+			if k := l.Token; k != nil && k.Holding && !k.Out {
+				if strings.HasPrefix(l.Standing, "ACC") && !k.Mine || k.Shunt && !k.Asks {
+					return "Keep the bell to " + i.Name + " held down until he has drawn his token."
+				}
+				return "Let go of the bell to " + i.Name + ": no train is accepted."
 			}
 			if l.ToMe && strings.HasPrefix(l.Standing, "LINE") && !l.Out {
 				return "Watch for the train from " + i.Name + ". When it has passed complete, hold the tail lamp."

@@ -79,7 +79,7 @@ func (g *guide) act() {
 			g.lift = g.holding(circuit, "1", 300*time.Millisecond)
 			pause(5 * time.Second)
 		}
-	case strings.HasPrefix(words, "Nothing"), strings.HasPrefix(words, "Watch"):
+	case strings.HasPrefix(words, "Let go"), strings.HasPrefix(words, "Nothing"), strings.HasPrefix(words, "Watch"):
 		g.let()
 	}
 }
