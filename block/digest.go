@@ -159,6 +159,9 @@ func (d *dump) line(l *line) {
 	}
 	d.flag(l.used, l.mend, l.runaway, l.warned, l.signal, l.pulled, l.passedOn, l.released,
 		l.collar[0], l.collar[1], l.doubted, l.broken)
+	if l.home { // most sittings have no such levers, and theirs stay as they were
+		d.word("home")
+	}
 	d.time(l.outGiven)
 	d.time(l.entered)
 	d.word(string(l.foul))

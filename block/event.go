@@ -21,7 +21,7 @@ const (
 	Rung    Do = "rung"    // a whole code, as notes and simulated signallers ring it: read as written
 	Hold    Do = "hold"    // the key kept down on the last beat (the token release) and, with Off, let go
 	Turn    Do = "turn"    // block handle to blocked, clear or occupied
-	Lever   Do = "lever"   // section signal pulled; with Off, put back
+	Lever   Do = "lever"   // section signal pulled by the box in rear, or home signal by that in advance; with Off, put back
 	Collar  Do = "collar"  // reminder on an instrument or lever; with Off, taken away
 	Release Do = "release" // the sealed release of a locked instrument
 	Token   Do = "token"   // drawn, restored, handed to or given up by a train: Where says which

@@ -23,6 +23,7 @@ type LineState struct {
 	Token      TokenState
 	Foul       Place
 	Signal     bool // the section signal is off
+	Home       bool // the home signal of the box in advance is off
 	BellDead   bool
 	NeedleDead bool
 	Seen       int // trains that were seen to go into the section and not yet out of it
@@ -72,7 +73,7 @@ func (r *Rules) lineState(t *talk, p *circuitPlan, l int) LineState {
 		InSection: ln.stands >= ent, Doubt: ln.stands == doubt,
 		Inside: ln.bbIn != none, InsideTold: ln.bbIn == bound, Outside: ln.bbOut != none, OutTold: ln.bbOut == bound,
 		Forward: ln.fwd != none, Danger: t.danger[0] != none || t.danger[1] != none, Assist: ln.assist != none,
-		Foul: ln.foul, Signal: ln.signal, BellDead: t.dead, NeedleDead: ln.broken,
+		Foul: ln.foul, Signal: ln.signal, Home: ln.home, BellDead: t.dead, NeedleDead: ln.broken,
 	}
 	if p.kind == permissiveName {
 		out.InSection = ln.held() > 0

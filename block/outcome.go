@@ -64,6 +64,7 @@ type Change struct {
 	Signal    *Signal   `json:"signal,omitempty"`    // what it was taken to mean
 	Indicator *Shown    `json:"indicator,omitempty"` // a needle moved
 	Lever     *Pulled   `json:"lever,omitempty"`     // a section signal was pulled or put back
+	Home      *Pulled   `json:"home,omitempty"`      // a home signal was: that of the box in advance
 	Collar    *Reminded `json:"collar,omitempty"`    // a reminder was put on or taken off
 	Token     *Moved    `json:"token,omitempty"`
 	Train     *Spotted  `json:"train,omitempty"`
@@ -133,7 +134,7 @@ type Shown struct {
 	Count   int       `json:"count,omitempty"` // permissive lines: how many trains
 }
 
-// Pulled is the section signal of a line.
+// Pulled is the section signal of a line, or its home signal.
 type Pulled struct {
 	Section SectionID `json:"section"`
 	Off     bool      `json:"off"` // off: the signal is off, the lever over

@@ -148,11 +148,12 @@ func (w *work) engineBack(x int, g *group, code *Code) {
 	w.across(x, g, code, l)
 }
 
-// lever is A's section signal pulled or put back: row 13.
+// lever is A's section signal pulled or put back: row 13. Of the box in advance it is the home signal.
 func (absolute) lever(w *work, a, l int, back bool) error {
 	ln := &w.t.lines[l]
 	if a != l {
-		return ErrNotYours
+		w.home(ln, a, l, back)
+		return nil
 	}
 	if !back {
 		if why := w.leverHeld(ln, a); why != "" {
@@ -165,6 +166,17 @@ func (absolute) lever(w *work, a, l int, back bool) error {
 	ln.signal = !back
 	w.change(Change{Lever: &Pulled{Section: w.section(l), Off: !back}})
 	return nil
+}
+
+// home is B's home signal pulled or put back. No block holds its lever: what the apparatus asks of it is that it be back
+// before line clear (absolute-block reference, 5). A collar holds it.
+func (w *work) home(ln *line, b, l int, back bool) {
+	if !back && ln.collar[b] {
+		w.refuse(Collared)
+		return
+	}
+	ln.home = !back
+	w.change(Change{Home: &Pulled{Section: w.section(l), Off: !back}})
 }
 
 // leverHeld is what holds the lever of the section signal at this level of apparatus.

@@ -53,10 +53,14 @@ func (w *work) handleHeld(ln *line, show Aspect) Reason {
 		return ""
 	}
 	switch {
+	case show == Clear && ln.home:
+		return HomeNotOn
 	case show == Clear && berthTaken(ln):
 		return BerthTaken
 	case show == Blocked && ln.shows == Occupied && !ln.released && trainNotOut(ln):
 		return TrainNotOut
+	case show == Blocked && ln.shows == Occupied && !ln.released && ln.home:
+		return HomeNotOn
 	}
 	return ""
 }

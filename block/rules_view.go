@@ -87,7 +87,7 @@ func (r *Rules) lineView(p *circuitPlan, t *talk, l, x int) LineView {
 		}
 		v.Going = ln.going()
 	} else {
-		v.Foul, v.Out = ln.foul, ln.free()
+		v.Foul, v.Out, v.Home = ln.foul, ln.free(), ln.home
 	}
 	if ln.offer != nil {
 		v.Train, v.Key, v.Beats = ln.offer.train, ln.offer.code.Key, ln.offer.code.Beats

@@ -153,6 +153,7 @@ type line struct {
 	warned   bool  // the driver of the next train has been cautioned
 	foul     Place // truth at B: inside, moving, outside; empty: free
 	signal   bool  // A's section signal is off
+	home     bool  // B's home signal is off, where its lever is worked here
 	pulled   bool  // it has been pulled on this line clear
 	passedOn bool  // a train has passed on this line clear
 	released bool  // the sealed release has freed B's handle

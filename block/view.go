@@ -82,6 +82,7 @@ type LineView struct {
 	Room     int       `json:"room,omitempty"`   // … and how many more it may take
 	Standing string    `json:"standing"`         // as the bells have it: IDLE, OFF, …, overlays joined on
 	Signal   string    `json:"signal,omitempty"` // on, off: the section signal of a line from this box
+	Home     bool      `json:"home,omitempty"`   // of a line to this box: its home signal is off by its lever
 	Going    bool      `json:"going,omitempty"`  // of a line from this box: a train has passed that signal, and 2 is due
 	Out      bool      `json:"out,omitempty"`    // of a line to this box: its train has passed whole, and 2-1 is due
 	Foul     Place     `json:"foul,omitempty"`   // of a line to this box: what this box has standing in its way

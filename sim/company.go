@@ -80,7 +80,7 @@ func (c *Company) Saw(e block.Event, out block.Outcome, s block.State) {
 		p.absent = !e.Off || w.o.Helps != nil // nobody learns by having it done
 		p.Done()
 		if e.Off {
-			w.at(w.now.Add(takesOver), func() { w.mans(p); w.wake(p) })
+			w.at(w.now.Add(takesOver), func() { w.mans(p); w.wake(p); w.everyTrain() })
 		}
 	}
 }
@@ -177,7 +177,8 @@ func (w *world) wasSeen(t *train, k int, where block.Place) {
 		}
 		t.at, t.running = k+1, false
 		t.clear = where == block.Passes || where == block.IsClear
-		if k+1 == len(t.Calls)-1 && t.arrived.IsZero() {
+		t.outside = where == block.Stands
+		if k+1 == len(t.Calls)-1 && t.arrived.IsZero() && !t.outside {
 			t.arrived = w.now
 			if p := w.of[t.To]; p != nil {
 				p.here++
@@ -198,7 +199,10 @@ func (w *world) goesOn(t *train) {
 		w.at(at, func() { w.comes(t) })
 	case t.at == 0:
 		w.startsFrom(t)
+	case t.outside && (w.pulls(t) || t.at == len(t.Calls)-1):
+		w.at(w.now, func() { w.comesIn(t) })
 	default:
+		t.outside = false
 		t.waits, t.from = true, w.now
 		t.passing = t.Calls[t.at].Pass >= 0
 		w.at(w.now, func() { w.go1(t) })

@@ -34,6 +34,7 @@ type train struct {
 	waits   bool          // at a signal or in a platform, for line clear
 	going   bool          // the signal is off and it is about to pass it
 	passing bool          // it stands at the home signal and does not stop at the box
+	outside bool          // it stands there until a person pulls the lever of that signal
 	from    time.Time     // not to go sooner
 	arrived time.Time     // at its last call, standing clear
 	clear   bool          // wholly by the box at which it is
@@ -135,6 +136,9 @@ func (w *world) startsFrom(t *train) {
 // look has the trains that wait at a box look at its signals.
 func (w *world) look(p *person) {
 	for _, v := range p.calls {
+		if v.t.at == v.k && v.t.outside {
+			w.comesIn(v.t)
+		}
 		if v.t.at == v.k && v.t.waits {
 			w.go1(v.t)
 		}
@@ -143,6 +147,9 @@ func (w *world) look(p *person) {
 
 func (w *world) everyTrain() {
 	for _, t := range w.trains {
+		if t.outside {
+			w.comesIn(t)
+		}
 		if t.waits {
 			w.go1(t)
 		}
@@ -173,8 +180,8 @@ func (w *world) lineClear(t *train) bool {
 		return w.mayEnter(t, s)
 	}
 	barred := l.Danger || l.Outside || l.Inside && !l.Warning
-	if p := w.of[t.Calls[t.at].Box]; p != nil && p.absent && w.r.Layout().Settings.Levers && !l.Signal {
-		return false // a person works the signals of that box himself
+	if w.hisSignals(t.Calls[t.at].Box) && !l.Signal {
+		return false
 	}
 	return l.Accepted && l.Shows == block.Clear && w.clear[s.ID] == t.Train && !barred
 }
@@ -234,6 +241,16 @@ func (w *world) runs(t *train, s block.Section, next block.PointTime) time.Durat
 func (w *world) comes(t *train) {
 	t.at++
 	t.running, t.clear = false, false
+	if w.homeAtDanger(t) {
+		t.outside = true
+		w.sees(t, block.Stands, block.LampUnseen)
+		return
+	}
+	w.comesBy(t)
+}
+
+// comesBy is a train coming to its call past the home signal.
+func (w *world) comesBy(t *train) {
 	w.givesToken(t)
 	call := t.Calls[t.at]
 	if t.at == len(t.Calls)-1 {
@@ -250,6 +267,10 @@ func (w *world) comes(t *train) {
 		if w.lineClear(t) {
 			t.going = true
 			w.passes(t)
+			return
+		}
+		if w.pulls(t) { // up to the starting signal, and it is that which it waits for
+			w.sees(t, block.Heads, block.LampUnseen)
 			return
 		}
 		t.passing = true
@@ -385,22 +406,11 @@ func (w *world) full(p *person) []block.SectionID {
 	if p.box.Roads == 0 {
 		return untested
 	}
-	taken := p.here
-	lines := untested
-	for _, id := range p.toMe {
-		l, works := w.r.Line(w.state, id)
-		if !works {
-			continue
-		}
-		lines = append(lines, id)
-		if l.Accepted || l.InSection {
-			taken++
-		}
-	}
+	taken, lines := w.taken(p)
 	if taken < p.box.Roads {
 		return untested
 	}
-	return lines
+	return append(untested, lines...)
 }
 
 // acceptedTrain is the train that an acceptance is for: the one it names, else the first of that class which is to go by

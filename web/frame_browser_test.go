@@ -3,6 +3,7 @@ package web_test
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
@@ -80,4 +81,84 @@ func TestRealLeversHideThoseOfTheTablet(t *testing.T) {
 	e := open(t, "tiny", levers("free", "layout"))
 	ul, _ := working(t, e)
 	require.False(t, eval[bool](ul, `!!document.querySelector(".frame")`))
+}
+
+// B15, G3: a simulated train stands at a person's home signal until its lever is pulled, and goes no farther than the
+// starting signal. At the level interlocked line clear cannot be given, nor the needle put back, with the home signal off;
+// a collar holds its lever. What each level holds: absolute-block reference, section 5.
+func TestTrainStandsAtTheHomeSignal(t *testing.T) {
+	e := open(t, "tiny", func(h *block.Header) {
+		levers("interlocked", "tablet")(h)
+		h.Layout = strings.Replace(h.Layout, `starts = "15:30"`, `starts = "15:38"`, 1)
+		h.Layout = strings.Replace(h.Layout, "speed  = 1", "speed  = 20", 1)
+	})
+	p := tablet(t, browser(t), "OS", e.at, 1024, 768)
+	p.takeDuty("OS")
+	require.NoError(t, e.live.Employ(t.Context(), 1, []block.BoxID{"OS"}))
+	p.until(`document.querySelector("tl-lever").wired`)
+	require.Equal(t, []string{"Home from Ullathwick Down Main", "Starting to Ullathwick Up Main"}, eval[[]string](p,
+		`Array.from(document.querySelectorAll("tl-lever p")).map((n) => Array.from(n.children).map((c) => c.textContent).join(" "))`))
+	moves := func(way string) {
+		t.Helper()
+		p.press(lever(down) + " .pulls")
+		if way == "pulled" {
+			p.until(over(down))
+		} else {
+			p.until("!" + over(down))
+		}
+	}
+	held := func(words string) {
+		t.Helper()
+		p.until(`document.querySelector(".says.on") && document.querySelector(".says.on").textContent.indexOf(` + quote(words) + `) >= 0`)
+	}
+	says := func(code string) { t.Helper(); p.until(heardJS(pair) + `.indexOf("heard ` + code + ` at ") === 0`) }
+	answer := func(code string) { t.Helper(); says(code); p.hand(pair, code, 250*time.Millisecond) }
+
+	p.press(lever(down) + " .reminder")
+	p.until(`document.querySelector('` + lever(down) + `').hasAttribute("collar")`)
+	p.press(lever(down) + " .pulls")
+	held("A reminder is on it")
+	p.press(lever(down) + " .reminder")
+	p.until(`!document.querySelector('` + lever(down) + `').hasAttribute("collar")`)
+	moves("pulled")
+	answer("1")
+	answer("3-1")
+	p.turn(down, "clear")
+	held("the home signal must be put back to danger first")
+	moves("put back")
+	p.turn(down, "clear")
+	p.shows(down, "clear")
+	answer("2")
+	p.turn(down, "occupied")
+	p.shows(down, "occupied")
+
+	window := `document.querySelector('tl-lamp[data-section="` + down + `"] small').textContent`
+	stands := func(where block.Place) bool {
+		_, state := e.live.Snapshot()
+		for _, l := range e.live.Rules().View(state, "OS").Shelf[0].Lines {
+			if l.ToMe && len(l.Trains) == 1 && l.Trains[0].Where == where {
+				return true
+			}
+		}
+		return false
+	}
+	for end := time.Now().Add(2 * patience); !stands(block.Stands); pause(100 * time.Millisecond) {
+		require.True(t, time.Now().Before(end), "the train does not come to the home signal")
+	}
+	moves("pulled")
+	p.until(window + ` === "no. 1 is here: hold"`)
+	require.True(t, stands(block.Heads))
+	p.tap(`tl-lamp[data-section="`+down+`"] button`, 750*time.Millisecond)
+	p.until(window + ` === "hold"`)
+	p.hand(pair, "1", 250*time.Millisecond)
+	says("1")
+	pause(4 * time.Second) // he has answered, or rings again
+	p.hand(pair, "2-1", 250*time.Millisecond)
+	says("2-1")
+	p.turn(down, "blocked")
+	held("the home signal must be put back to danger first")
+	moves("put back")
+	p.turn(down, "blocked")
+	p.shows(down, "blocked")
+	require.Empty(t, irregular(t, e))
 }

@@ -95,7 +95,7 @@ func (s *server) ownerRow(b sitting.Overseen) ownerRow {
 		row.Fitted = append(row.Fitted, "Silent for a minute: wait, put a simulated signaller in, or free the box for another.")
 	}
 	if b.OnDuty {
-		row.Waits = s.waits(b.View)
+		row.Waits = append(s.waits(b.View), b.Yard...)
 	}
 	row.Instruments = s.instruments(b)
 	for _, i := range b.Fitted {

@@ -74,6 +74,8 @@ func TestScreens(t *testing.T) {
 	f.takeDuty("OS")
 	f.press(lever("UL-OS Up Main") + " .pulls")
 	f.until(over("UL-OS Up Main"))
+	f.press(lever("UL-OS Down Main") + " .pulls")
+	f.until(over("UL-OS Down Main"))
 	f.press(lever("OS-HX Down Main") + " .reminder")
 	f.until(`document.querySelector("tl-lever[collar]")`)
 	f.shoot(folder, "levers")

@@ -80,7 +80,7 @@ func refusal(why block.Reason) string {
 	case block.TrainNotOut:
 		return "The handle is held until the train has worked the treadle."
 	case block.HomeNotOn:
-		return "The handle is locked: the home signal must be at danger for line clear."
+		return "The handle is locked: the home signal must be put back to danger first."
 	case block.BerthTaken:
 		return "The handle is locked: a train stands at the home signal."
 	case block.Collared:

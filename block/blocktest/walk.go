@@ -189,7 +189,8 @@ func (w *walker) moves() {
 func (w *walker) odd(c block.Circuit, by block.BoxID, fromMe block.Section) {
 	switch w.draw(6) {
 	case 0:
-		w.try(block.Event{Do: block.Lever, By: by, Section: fromMe.ID, Off: w.draw(2) == 0})
+		some := c.Sections[w.draw(len(c.Sections))] // his section signal, or his home signal
+		w.try(block.Event{Do: block.Lever, By: by, Section: some.ID, Off: w.draw(2) == 0})
 	case 1:
 		w.try(block.Event{Do: block.Collar, By: by, Circuit: c.ID, Off: w.draw(2) == 0})
 	case 2:

@@ -47,6 +47,8 @@ func factForms() []form {
 	}
 	add("A pulls starter for B", lever(false))
 	add("A restores starter for B", lever(true))
+	add("B pulls home for A", home(false))
+	add("B restores home for A", home(true))
 	add("A collars B", collar(false))
 	add("A uncollars B", collar(true))
 	add("B uses release for A", line(block.Event{Do: block.Release}, "A", "B"))
@@ -205,6 +207,16 @@ func lever(back bool) func(*parser, map[string]word) error {
 			return err
 		}
 		return p.atBox(g["A"].text, block.Event{Do: block.Lever, Section: s.ID, Off: back})
+	}
+}
+
+func home(back bool) func(*parser, map[string]word) error {
+	return func(p *parser, g map[string]word) error {
+		s, err := p.district.section(g["A"].text, g["B"].text, g["BY"].text)
+		if err != nil {
+			return err
+		}
+		return p.atBox(g["B"].text, block.Event{Do: block.Lever, Section: s.ID, Off: back})
 	}
 }
 

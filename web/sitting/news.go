@@ -250,6 +250,9 @@ func (l *Live) mayKnow(d *boxDesk, v block.View, e block.Event, c block.Change) 
 	case c.Lever != nil:
 		s, ok := l.rules.Section(c.Lever.Section)
 		return ok && s.Rear == d.id
+	case c.Home != nil:
+		s, ok := l.rules.Section(c.Home.Section)
+		return ok && s.Advance == d.id
 	case c.Collar != nil:
 		return c.Collar.Box == d.id
 	case c.Token != nil:

@@ -52,6 +52,7 @@ type Overseen struct {
 	View   block.View   // what its signaller sees
 	Fitted []Instrument // the real instruments that it has had on the wire
 	Failed []Failure    // which of its instruments have been made to fail, whether or not anybody has found out
+	Yard   []string     // what a simulated signaller with roads to fill waits for, in words
 }
 
 // Wire is how the tablet of a box stands with the program.
@@ -103,6 +104,9 @@ func (l *Live) oversight() *Oversight {
 			if d.hears[f.Circuit] && !slices.Contains(b.Failed, f.Failure) {
 				b.Failed = append(b.Failed, f.Failure)
 			}
+		}
+		if l.simulated(d.id) {
+			b.Yard = l.company.Waits(d.id)
 		}
 		o.Boxes = append(o.Boxes, b)
 	}

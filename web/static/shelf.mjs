@@ -140,8 +140,9 @@ export class Shelf {
         if (lamp) lamp.display(line);
         const lever = all("tl-lever").find((n) => n.dataset.section === line.section);
         if (lever && lever.display) lever.display(line);
-        const collar = all(".reminder").find((b) => b.dataset.section === line.section);
-        if (collar) collar.setAttribute("aria-pressed", String(!!line.collar));
+        for (const collar of all(".reminder")) { // one on the instrument, one on the lever
+          if (collar.dataset.section === line.section) collar.setAttribute("aria-pressed", String(!!line.collar));
+        }
       }
     }
     $(".strip.paused").hidden = !v.paused;

@@ -12,7 +12,7 @@ export class Lever extends HTMLElement {
   }
 
   display(line) {
-    const over = line.signal === "off";
+    const over = line.toMe ? !!line.home : line.signal === "off";
     this.toggleAttribute("over", over);
     this.toggleAttribute("collar", !!line.collar);
     this.querySelector(".pulls").setAttribute("aria-pressed", String(over));
