@@ -57,7 +57,7 @@ func TestBoxIsHandedOverWithTrainsInSection(t *testing.T) {
 	for range 3 {
 		g.press("nav .off-duty")
 		g.press("nav .off-duty")
-		g.until(`!!document.querySelector('button.take[data-box="OS"]')`)
+		g.until(`!!document.querySelector('button.take[data-box="OS"]') && document.readyState === "complete"`)
 		for !seen(func(v block.View) bool { return v.OnDuty })() {
 			pause(50 * time.Millisecond)
 		}
