@@ -37,7 +37,7 @@ func (e *ownersEvening) reports() string {
 	var all []string
 	for entry, err := range e.live.Entries(e.t.Context()) {
 		require.NoError(e.t, err)
-		if entry.Seat == "instruments" {
+		if entry.Seat == "program" {
 			all = append(all, entry.Event.Words)
 		}
 	}

@@ -310,7 +310,7 @@ func (s *shed) entries() []block.Entry {
 func (s *shed) remarks() []string {
 	var all []string
 	for _, e := range s.entries() {
-		if e.Seat == "instruments" {
+		if e.Seat == "program" {
 			all = append(all, e.Event.Words)
 		}
 	}

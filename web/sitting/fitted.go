@@ -9,8 +9,9 @@ import (
 	"taillamp/block"
 )
 
-// fittedSeat is the name under which the record has what is told of the real instruments. No seat is called so.
-const fittedSeat = "instruments"
+// programSeat is the name under which the record has what the program itself notes: of the real instruments, and of whom it
+// turned away. No seat is called so.
+const programSeat = "program"
 
 // mostFitted is how many instruments a box may have.
 const mostFitted = 32
@@ -65,7 +66,7 @@ func (l *Live) Fit(ctx context.Context, box block.BoxID, i Instrument) error {
 	})
 }
 
-// Report writes something about the real instruments into the record. It stands in no box's book.
+// Report writes something that the program has noticed into the record. It stands in no box's book.
 func (l *Live) Report(ctx context.Context, words string) error {
 	return l.owner(ctx, func() error {
 		if words == "" || len(words) > mostWords {
@@ -79,7 +80,7 @@ func (l *Live) noteFitted(words string) error {
 	if l.differs != nil {
 		return l.differs
 	}
-	f, err := l.step(block.Event{Do: block.Remark, Words: words, At: l.now()}, ask{name: fittedSeat})
+	f, err := l.step(block.Event{Do: block.Remark, Words: words, At: l.now()}, ask{name: programSeat})
 	if err != nil {
 		return err
 	}
