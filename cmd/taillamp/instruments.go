@@ -19,16 +19,13 @@ import (
 // fittings are the real instruments on the layout, as the command line asks for them.
 type fittings struct {
 	at        string // HOST:PORT of a broker of our own, or the address of the club's; empty: there are none
-	detectors string // count, remind
+	detectors string // boxes at which a detector's word counts: ids divided by commas, all or none
 	door      net.Listener
 	wires     *mqtt.Wires
 }
 
 // open takes the port of a broker of our own, before anything is written anywhere.
 func (f *fittings) open(ctx context.Context) error {
-	if !slices.Contains([]string{"count", "remind"}, f.detectors) {
-		return misuse("write --detectors count or --detectors remind", "serve: --detectors cannot be %q", f.detectors)
-	}
 	if f.at == "" {
 		return nil
 	}
@@ -49,15 +46,33 @@ func (f *fittings) connect(ctx context.Context, e *worked, log *slog.Logger) err
 	if f.at == "" {
 		return nil
 	}
-	c := mqtt.Config{Live: e.live, Key: func(box block.BoxID) string { return e.home.keys[box] }, Listen: f.door, Counts: f.detectors == "count", Words: web.Words(e.live.Rules()), Held: web.Held, Log: log}
+	counts, err := f.counts(e.live.Rules().Layout())
+	if err != nil {
+		return err
+	}
+	c := mqtt.Config{Live: e.live, Key: func(box block.BoxID) string { return e.home.keys[box] }, Listen: f.door, Counts: counts, Words: web.Words(e.live.Rules()), Held: web.Held, Log: log}
 	if f.door == nil {
 		c.Broker = f.at
 	}
-	var err error
 	if f.wires, err = mqtt.Open(ctx, c); err != nil {
 		return could("", "the instruments cannot be connected: %s", lastWords(err))
 	}
 	return nil
+}
+
+// counts are the boxes at which a detector's word counts.
+func (f *fittings) counts(l *block.Layout) ([]block.BoxID, error) {
+	switch f.detectors {
+	case "none":
+		return nil, nil
+	case "all":
+		var all []block.BoxID
+		for _, b := range l.Boxes {
+			all = append(all, b.ID)
+		}
+		return all, nil
+	}
+	return boxesNamed("--detectors", l, f.detectors)
 }
 
 // announce tells where instruments connect. A password is never said.

@@ -36,7 +36,7 @@ func runServe(ctx context.Context, args []string, std stdio) int {
 	ringing := fs.String("speaker", "", "")
 	var wired fittings
 	fs.StringVar(&wired.at, "instruments", "", "")
-	fs.StringVar(&wired.detectors, "detectors", "remind", "")
+	fs.StringVar(&wired.detectors, "detectors", "none", "")
 	name := called{}
 	fs.StringVar(&name.name, "announce", "", "")
 	home := fromHome{}

@@ -61,7 +61,7 @@ func (w *wall) hang(ctx context.Context, live *sitting.Live) error {
 	if w.boxes == "" {
 		return nil
 	}
-	boxes, err := boxesNamed(live.Rules().Layout(), w.boxes)
+	boxes, err := boxesNamed("--speaker", live.Rules().Layout(), w.boxes)
 	if err != nil || w.speaker == nil {
 		return err
 	}
@@ -78,7 +78,7 @@ func (w *wall) hang(ctx context.Context, live *sitting.Live) error {
 }
 
 // boxesNamed are the boxes of a layout by their ids.
-func boxesNamed(l *block.Layout, names string) ([]block.BoxID, error) {
+func boxesNamed(flag string, l *block.Layout, names string) ([]block.BoxID, error) {
 	var known []string
 	for _, b := range l.Boxes {
 		known = append(known, string(b.ID))
@@ -87,8 +87,8 @@ func boxesNamed(l *block.Layout, names string) ([]block.BoxID, error) {
 	for name := range strings.SplitSeq(names, ",") {
 		name = strings.ToUpper(strings.TrimSpace(name))
 		if !slices.Contains(known, name) {
-			return nil, misuse("write --speaker "+known[0]+", or some of "+list(known)+" divided by commas",
-				"serve: --speaker: %s has no box %q", l.Title, name)
+			return nil, misuse("write "+flag+" "+known[0]+", or some of "+list(known)+" divided by commas",
+				"serve: %s: %s has no box %q", flag, l.Title, name)
 		}
 		if !slices.Contains(boxes, block.BoxID(name)) {
 			boxes = append(boxes, block.BoxID(name))

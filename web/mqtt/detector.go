@@ -117,7 +117,7 @@ func (k *worker) distrust(ctx context.Context, i *instrument, d *detector, secti
 // passed is a train gone wholly by. Where the setting says so and a train is known to be there, it counts for the tail
 // lamp; else it only reminds.
 func (k *worker) passed(ctx context.Context, i *instrument, section block.SectionID) {
-	if k.w.counts && k.expects(i.box, section) {
+	if slices.Contains(k.w.counts, i.box) && k.expects(i.box, section) {
 		e := block.Event{Do: block.Train, Section: section, Where: block.Passes, Lamp: block.LampSeen}
 		_, err := k.w.live.Act(ctx, i.seatAt(), 0, e)
 		if err == nil {

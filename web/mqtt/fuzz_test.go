@@ -35,7 +35,7 @@ func FuzzInstrument(f *testing.F) {
 	require.NoError(f, err)
 	live, err := host.Open(context.Background(), "evening", h)
 	require.NoError(f, err)
-	wires := mqtt.Loose(mqtt.Config{Live: live, Words: web.Words(live.Rules()), Held: web.Held, Counts: true})
+	wires := mqtt.Loose(mqtt.Config{Live: live, Words: web.Words(live.Rules()), Held: web.Held, Counts: []block.BoxID{"OS"}})
 	last := uint64(0)
 	f.Fuzz(func(t *testing.T, topic string, text []byte) {
 		clock.Move(100 * time.Millisecond)
