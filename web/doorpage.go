@@ -13,6 +13,7 @@ type doorPage struct {
 	Title, Who, Sitting string
 	Stops               []stop
 	Simulated           bool // some box is
+	Kept                bool // there is a bookcase
 }
 
 // stop is one box on the drawing of the line. Column and Row are its place on a wide page; on a narrow one the line runs
@@ -31,7 +32,7 @@ type stop struct {
 // drawDoor draws the line, branches above the main line where they leave it.
 func (s *server) drawDoor(door []sitting.Staffing) doorPage {
 	l := s.live
-	page := doorPage{Title: s.title, Sitting: l.Name(), Who: "begun " + l.Header().Began.Format("Monday 2 January 2006, 15.04")}
+	page := doorPage{Title: s.title, Sitting: l.Name(), Kept: s.shelf != nil, Who: "begun " + l.Header().Began.Format("Monday 2 January 2006, 15.04")}
 	for _, p := range lineOf(l.Rules()) {
 		at := slices.IndexFunc(door, func(d sitting.Staffing) bool { return d.Box == p.Box })
 		if at >= 0 {

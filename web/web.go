@@ -22,6 +22,7 @@ type Config struct {
 	Keys    map[block.BoxID]string // of boxes that have a key of their own
 	Owner   string                 // the owner's key; empty: there is no owner's page
 	Pace    float64                // frames a second that one tablet may send; 0: 40
+	Kept    Bookcase               // the kept sittings; nil: there is no bookcase
 	Program string                 // name and version
 	Log     *slog.Logger           // nil: nothing is logged
 }
@@ -38,6 +39,8 @@ type server struct {
 	keys    *boxKeys
 	pace    float64
 	*common
+	shelf  Bookcase
+	spines spines  // see bookcasepage.go
 	school *school // nil at a lesson: see school.go
 	bench  *bench  // of a lesson; nil elsewhere
 }
@@ -53,7 +56,7 @@ type common struct {
 // New serves the pages, the bells and the wire of a sitting.
 func New(c Config) http.Handler {
 	s := newServer(c, &common{})
-	s.school = newSchool(s)
+	s.school, s.shelf = newSchool(s), c.Kept
 	return http.NewCrossOriginProtection().Handler(guarded(s.limited(s.routes())))
 }
 
@@ -91,6 +94,10 @@ func (s *server) routes() http.Handler {
 	mux.HandleFunc("GET /s/{sitting}/paper/{box}", s.ofBox(s.hangs))
 	mux.HandleFunc("GET /s/{sitting}/practice/{box}", s.ofBox(s.practice))
 	mux.HandleFunc("POST /s/{sitting}/practice/{box}", s.ofBox(s.readPractice))
+	if s.shelf != nil {
+		mux.HandleFunc("GET /bookcase", s.bookcase)
+		mux.HandleFunc("GET /bookcase/{file}", s.fromBookcase)
+	}
 	mux.HandleFunc("GET /lessons", s.lessons)
 	mux.HandleFunc("POST /lessons/{no}", s.beginLesson)
 	mux.HandleFunc("GET /s/{sitting}/lesson/{box}", s.ofBox(s.lessonStands))

@@ -11,7 +11,7 @@ import (
 )
 
 // A pause of the evening counts for nobody: what an act after it would be late by is taken out, and what is found is dated
-// at the moment at which it was done. Story C11 (the owner pauses), and absolute-block reference, section 7, R03 and R33.
+// at the moment at which it was done. Story A12, and absolute-block reference, section 7, R03 and R33.
 func TestPausesCountForNobody(t *testing.T) {
 	l := block.BareLayout()
 	for i, id := range []block.BoxID{"A", "B"} {

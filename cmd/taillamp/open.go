@@ -58,7 +58,7 @@ func (c choice) open(ctx context.Context, std stdio) (*worked, error) {
 	if err != nil {
 		return nil, err
 	}
-	e.file = keeper.Path(e.live.Name())
+	e.file, e.kept = keeper.Path(e.live.Name()), keeper
 	return e, nil
 }
 

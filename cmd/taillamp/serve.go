@@ -188,7 +188,7 @@ func (e *worked) title() string { return e.live.Rules().Layout().Title }
 // serve answers the tablets until ctx ends, then tells them goodbye.
 func (e *worked) serve(ctx context.Context, door net.Listener, log *slog.Logger, std stdio) error {
 	server := &http.Server{
-		Handler:           web.New(web.Config{Live: e.live, Word: joinWord(e.live.Name()), Keys: e.home.keys, Owner: e.owner, Program: program(), Log: log}),
+		Handler:           web.New(web.Config{Live: e.live, Kept: e.kept, Word: joinWord(e.live.Name()), Keys: e.home.keys, Owner: e.owner, Program: program(), Log: log}),
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       20 * time.Second, // of a form: the wire has its own
 		MaxHeaderBytes:    16 << 10,
@@ -236,6 +236,7 @@ func (e *worked) wait(ctx context.Context, pages <-chan error, std stdio) error 
 type worked struct {
 	host *sitting.Host
 	live *sitting.Live
+	kept *sitting.Files
 	how  string // "begins", "goes on"
 	file string
 

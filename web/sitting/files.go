@@ -124,6 +124,47 @@ func (k *Files) Names(context.Context) ([]string, error) {
 	return names, nil
 }
 
+// Read gives what is kept under a name, to be read from its beginning as often as one likes. Nothing is opened for
+// writing, and one who works the sitting is not held up. ErrNoSitting: there is none.
+func (k *Files) Read(_ context.Context, name string) (block.Header, iter.Seq2[block.Entry, error], error) {
+	if err := checkName(name); err != nil {
+		return block.Header{}, nil, err
+	}
+	open := func() (*os.File, *register.Reader, error) {
+		f, err := os.Open(k.Path(name))
+		if errors.Is(err, fs.ErrNotExist) {
+			return nil, nil, fmt.Errorf("%w: %q", ErrNoSitting, name)
+		}
+		if err != nil {
+			return nil, nil, err
+		}
+		in, err := register.NewReader(f)
+		if err != nil {
+			return nil, nil, errors.Join(err, f.Close())
+		}
+		return f, in, nil
+	}
+	f, in, err := open()
+	if err != nil {
+		return block.Header{}, nil, err
+	}
+	header := in.Header()
+	_ = f.Close() // it was only read
+	return header, func(yield func(block.Entry, error) bool) {
+		f, in, err := open()
+		if err != nil {
+			yield(block.Entry{}, err)
+			return
+		}
+		defer func() { _ = f.Close() }()
+		for e, err := range in.Entries() {
+			if !yield(e, err) || err != nil {
+				return
+			}
+		}
+	}, nil
+}
+
 // Look reads the first line and the last.
 func (k *Files) Look(_ context.Context, name string) (Glance, error) {
 	if err := checkName(name); err != nil {
