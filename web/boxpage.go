@@ -18,8 +18,9 @@ type boxPage struct {
 	Box                    block.BoxID
 	Working                bool // at this tablet
 	Staffed, Paused        bool
-	Simulated              bool // by a signaller whom anybody may relieve
-	Switch, Open           bool // it has a closing switch; which is in
+	Simulated              bool     // by a signaller whom anybody may relieve
+	Standing               []string // how things stand, for one who would relieve the signaller
+	Switch, Open           bool     // it has a closing switch; which is in
 	Danger                 string
 	Shelf                  []shelfPlace
 	Frame                  []leverPlate // section signals worked at the tablet

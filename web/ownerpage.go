@@ -29,6 +29,7 @@ type ownerRow struct {
 	Waits, Fitted         []string
 	Free                  string // what freeing the box is called; empty: nobody is there
 	Simulate              bool
+	Asks                  string // who asks for the box, and what for
 	Instruments           []ownerInstrument
 }
 
@@ -90,6 +91,15 @@ func (s *server) ownerRow(b sitting.Overseen) ownerRow {
 	if b.OnDuty && !b.Simulated {
 		row.Ears, row.Deaf = earWords(b.Ears), b.Ears != "heard"
 		row.Wire, row.Silent = s.wireWords(b)
+	}
+	if a := b.Asks; a != nil && !a.Allowed {
+		row.Asks = "Somebody"
+		if a.Who != "" {
+			row.Asks = a.Who
+		}
+		if row.Asks += " asks to relieve him."; a.As == sitting.BookLad {
+			row.Asks = strings.Replace(row.Asks, "relieve him", "keep the register", 1)
+		}
 	}
 	if b.OnDuty && b.Wire == sitting.OffWire && s.live.Now().Sub(b.Silent) >= stranded {
 		row.Fitted = append(row.Fitted, "Silent for a minute: wait, put a simulated signaller in, or free the box for another.")
@@ -241,6 +251,10 @@ func (s *server) ownersAct(r *http.Request) error {
 		return s.live.Free(ctx, box)
 	case "simulate":
 		return s.live.Simulate(ctx, box, uint64(s.live.Now().UnixMilli()))
+	case "allow":
+		return s.live.AllowByOwner(ctx, box, true)
+	case "no":
+		return s.live.AllowByOwner(ctx, box, false)
 	case "fail":
 		return s.live.Fail(ctx, what, false)
 	case "mend":

@@ -62,6 +62,7 @@ func (s *server) box(w http.ResponseWriter, r *http.Request) {
 	page := s.drawBox(p, working)
 	if page.Staffed && !working {
 		page.Simulated = s.simulated(r.Context(), box)
+		page.Standing = s.standing(p.View)
 	}
 	s.draw(w, "box.html", page)
 }
@@ -82,6 +83,9 @@ func (s *server) book(w http.ResponseWriter, r *http.Request) {
 	}
 	date := s.live.Header().Began.Format("Monday 2 January 2006")
 	_, working := s.seatOf(r, box)
+	if !working {
+		_, working = s.keeperOf(r, box)
+	}
 	down, up := sidesOf(p.Book)
 	of := spreadsOf(down, up)
 	no, err := strconv.Atoi(r.FormValue("page"))

@@ -43,9 +43,12 @@ func (s *server) remark(w http.ResponseWriter, r *http.Request) {
 
 const remarkLimit = 200 // letters that a line across the page holds
 
-// byHand does what the signaller of a box does with his pen, by his browser's ticket.
+// byHand does what the signaller of a box, or who keeps his register, does with his pen, by his browser's ticket.
 func (s *server) byHand(w http.ResponseWriter, r *http.Request, e block.Event) {
-	seat, _ := s.seatOf(r, boxOf(r))
+	seat, working := s.seatOf(r, boxOf(r))
+	if lad, keeps := s.keeperOf(r, boxOf(r)); keeps && !working {
+		seat = lad
+	}
 	_, err := s.live.Act(r.Context(), seat, 0, e)
 	switch {
 	case errors.Is(err, sitting.ErrWrongTicket):

@@ -105,6 +105,7 @@ func (s *server) routes() http.Handler {
 	mux.HandleFunc("GET /s/{sitting}/visitors", s.ofSitting(s.visitors))
 	mux.HandleFunc("GET /s/{sitting}/wire", s.ofSitting(s.wire))
 	mux.HandleFunc("POST /s/{sitting}/duty/{box}", s.ofBox(s.duty))
+	mux.HandleFunc("POST /s/{sitting}/relief/{box}", s.ofBox(s.relief))
 	mux.HandleFunc("GET /s/{sitting}/key/{box}", s.ofBox(s.askBoxKey))
 	mux.HandleFunc("POST /s/{sitting}/rule/{box}", s.ofBox(s.rule))
 	mux.HandleFunc("POST /s/{sitting}/remark/{box}", s.ofBox(s.remark))
@@ -260,8 +261,7 @@ func (s *server) duty(w http.ResponseWriter, r *http.Request) {
 		s.json(w, status, map[string]string{"why": words.why, "words": words.words})
 		return
 	}
-	http.SetCookie(w, &http.Cookie{Name: s.cookie(box), Value: seat.Ticket, Path: "/s/" + s.live.Name() + "/",
-		HttpOnly: true, Secure: r.TLS != nil, SameSite: http.SameSiteStrictMode, MaxAge: 30 * 24 * 3600})
+	s.keepTicket(w, r, s.cookie(box), seat.Ticket)
 	if page {
 		http.Redirect(w, r, "/s/"+s.live.Name()+"/box/"+string(box), http.StatusSeeOther)
 		return
@@ -271,9 +271,17 @@ func (s *server) duty(w http.ResponseWriter, r *http.Request) {
 
 func (s *server) cookie(box block.BoxID) string { return "seat-" + s.live.Name() + "-" + string(box) }
 
+// keepTicket has a browser keep a ticket.
+func (s *server) keepTicket(w http.ResponseWriter, r *http.Request, name, ticket string) {
+	http.SetCookie(w, &http.Cookie{Name: name, Value: ticket, Path: "/s/" + s.live.Name() + "/",
+		HttpOnly: true, Secure: r.TLS != nil, SameSite: http.SameSiteStrictMode, MaxAge: 30 * 24 * 3600})
+}
+
 // kept is the ticket that a browser holds for a box.
-func (s *server) kept(r *http.Request, box block.BoxID) string {
-	if c, err := r.Cookie(s.cookie(box)); err == nil {
+func (s *server) kept(r *http.Request, box block.BoxID) string { return s.keptAt(r, s.cookie(box)) }
+
+func (s *server) keptAt(r *http.Request, name string) string {
+	if c, err := r.Cookie(name); err == nil {
 		return c.Value
 	}
 	return ""

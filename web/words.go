@@ -52,6 +52,7 @@ func sayings() []said {
 		{sitting.ErrStopped, saying{"stopped", "The program has been stopped. The bells are dead until it is started again."}},
 		{sitting.ErrSlow, saying{"slow", "This tablet fell behind and begins again."}},
 		{sitting.ErrTakenOver, saying{"taken-over", "The box was taken over on another tablet."}},
+		{sitting.ErrRelieved, saying{"relieved", "You are relieved, and signed off in the book. Thank you."}},
 		{sitting.ErrFreed, saying{"freed", "The owner has freed this box: this tablet no longer works it."}},
 		{sitting.ErrBroken, saying{"broken", "A fault in the program has closed the sitting. Stop the trains and treat the bells as failed."}},
 		{block.ErrNoSuchBox, saying{"no-box", "There is no such box on this line."}},

@@ -98,7 +98,7 @@ func (l *Live) take(a ask) {
 		return
 	}
 	if a.take {
-		l.relieve(e)
+		l.relieve(e, a.name)
 	}
 	f, err := l.step(e, a)
 	if err != nil {
@@ -110,13 +110,6 @@ func (l *Live) take(a ask) {
 	}
 	l.enqueue(f)
 	l.saw(&f)
-}
-
-// relieve signs off whoever is on duty in a box without a tablet.
-func (l *Live) relieve(e block.Event) {
-	if l.rules.View(l.state, e.By).OnDuty {
-		l.stepOwn(block.Event{Do: block.Duty, Off: true, By: e.By, At: e.At, Words: "relieved"})
-	}
 }
 
 // overdue steps the tick that time alone asks for.
@@ -163,9 +156,10 @@ func (l *Live) prepare(a ask) (block.Event, error) {
 	case d == nil:
 		return e, block.ErrNoSuchBox
 	case a.seat.As == Fitted && e.Do != block.Duty: // whether anybody is on duty, the rules ask
+	case a.seat.As == BookLad && d.lad == a.name && (e.Do == block.Remark || e.Do == block.Slip): // his pen, and no bell
 	case a.seat.As != Work:
 		return e, ErrNotForSeat
-	case a.take && d.taken(l.now()):
+	case a.take && d.taken(l.now()) && !d.relieves(a.name):
 		return e, &TakenError{Who: d.who}
 	case a.seat.As == Work && !a.take && d.holder != a.name:
 		return e, ErrWrongTicket
@@ -250,6 +244,9 @@ func (l *Live) took(e block.Entry) {
 	case block.Duty:
 		if d := l.desk(e.Event.By); d != nil && e.Outcome.Ending == block.Done {
 			d.holder, d.who, d.at, d.left = "", "", 0, time.Time{}
+			if !e.Event.Off {
+				d.asking = nil
+			}
 			if !e.Event.Off && e.Seat != ownerSeat {
 				d.holder, d.who = e.Seat, e.Event.Words
 			}

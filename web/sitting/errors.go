@@ -21,6 +21,7 @@ var (
 	ErrStopped   = errors.New("sitting: the program has been stopped")
 	ErrSlow      = errors.New("sitting: the watcher fell too far behind")
 	ErrTakenOver = errors.New("sitting: the seat was taken over on another tablet")
+	ErrRelieved  = errors.New("sitting: the signaller has been relieved")
 	ErrFreed     = errors.New("sitting: the owner has freed the box")
 	ErrBroken    = errors.New("sitting: a fault in the program ended the sitting")
 )

@@ -150,6 +150,7 @@ type Welcome struct {
 	Settings Settings            `json:"settings"`
 	Fitted   []Instrument        `json:"fitted,omitempty"` // the real instruments of the box
 	Phones   []Telephone         `json:"phones,omitempty"`
+	Asks     *Asking             `json:"asks,omitempty"`
 	Away     []block.BoxID       `json:"away,omitempty"`    // neighbours whose tablets are off the wire
 	Missed   string              `json:"missed,omitempty"`  // what rang meanwhile, in words
 	Trouble  string              `json:"trouble,omitempty"` // why nothing can be recorded, in words
@@ -209,6 +210,7 @@ type Told struct {
 	Door    []Staffing          `json:"door,omitempty"`
 	Fitted  []Instrument        `json:"fitted,omitempty"`
 	Phones  []Telephone         `json:"phones,omitempty"`
+	Asks    *Asking             `json:"asks,omitempty"`
 	Away    *Absent             `json:"away,omitempty"`
 }
 

@@ -48,6 +48,7 @@ type Oversight struct {
 type Overseen struct {
 	Staffing
 	Wire   Wire
+	Asks   *Asking      // somebody who asks for the box
 	Silent time.Time    // since when its tablet is off the wire
 	View   block.View   // what its signaller sees
 	Fitted []Instrument // the real instruments that it has had on the wire
@@ -98,7 +99,7 @@ func (l *Live) oversight() *Oversight {
 	o := &Oversight{At: l.now(), Paused: l.paused, Simulates: l.company != nil}
 	staff := l.staffing(told.state)
 	for i, d := range l.desks {
-		b := Overseen{Staffing: staff[i], Wire: d.wire(), Silent: d.left, View: l.rules.View(told.state, d.id),
+		b := Overseen{Staffing: staff[i], Wire: d.wire(), Asks: l.askerOf(d), Silent: d.left, View: l.rules.View(told.state, d.id),
 			Fitted: slices.Clone(d.fitted)}
 		for _, f := range l.faults {
 			if d.hears[f.Circuit] && !slices.Contains(b.Failed, f.Failure) {
@@ -144,16 +145,16 @@ func (l *Live) Free(ctx context.Context, box block.BoxID) error {
 		if l.company != nil {
 			l.company.Leaves(box)
 		}
-		l.enqueue(fact{do: func() { l.sendAway(box) }}) // once the record has it
+		l.enqueue(fact{do: func() { l.sendAway(box, ErrFreed) }}) // once the record has it
 		return nil
 	})
 }
 
-// sendAway ends the watching from the working seats of a box that the owner has freed.
-func (l *Live) sendAway(box block.BoxID) {
+// sendAway ends the watching from the working seats of a box that is no longer theirs.
+func (l *Live) sendAway(box block.BoxID, why error) {
 	for _, w := range slices.Clone(l.watches) {
 		if w.seat.As == Work && w.seat.Box == box && l.desk(box).holder != w.seat.name() {
-			l.cut(w, ErrFreed)
+			l.cut(w, why)
 		}
 	}
 }

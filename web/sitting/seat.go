@@ -43,6 +43,9 @@ func (s Seat) name() string {
 // ticketLetters leave out those that look alike: 0 and O, 1, I and L, 5 and S, 2 and Z, 8 and B.
 const ticketLetters = "34679ACDEFGHJKMNPQRTUVWXY"
 
+// NewTicket is a ticket for one who asks for a seat: good for nothing until that is allowed.
+func NewTicket() string { return newTicket() }
+
 // newTicket makes a ticket that nobody can guess: three groups of five, some 69 bits.
 func newTicket() string {
 	var t strings.Builder

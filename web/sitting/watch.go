@@ -132,6 +132,9 @@ func (l *Live) present(w *Watch) *Present {
 	if d := l.desk(w.seat.Box); d != nil {
 		v := l.rules.View(told.state, d.id)
 		p.View, p.Book, p.Notice, p.Away = &v, d.book.Lines(), l.expected(d, now), l.away(d)
+		if w.seat.As == Work {
+			p.Asks = l.askerOf(d)
+		}
 		p.Fitted, p.Phones = slices.Clone(d.fitted), l.phonesOf(d)
 		p.Unknown = w.have.Epoch != "" && w.have.Epoch != l.epoch
 		if w.have.Epoch == l.epoch {

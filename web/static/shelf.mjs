@@ -85,6 +85,7 @@ export class Shelf {
     this.absent();
     this.fitted(f.fitted);
     this.phone(f.phones || []);
+    if (f.asks) this.asked(f.asks);
     if (f.missed && f.missed !== "unknown") speak(f.missed);
     if (f.trouble) this.standStill(f.trouble);
     this.ears.look();
@@ -110,6 +111,7 @@ export class Shelf {
       this.absent();
     }
     if (f.fitted) this.fitted(f.fitted);
+    if (f.asks) this.asked(f.asks);
     if (f.phones) this.phone(f.phones);
     for (const change of f.changes || []) if (change.signal) this.readings.signal(change.signal);
     if (f.view) this.view(f.view);
@@ -172,6 +174,18 @@ export class Shelf {
     }
     this.telephone = this.telephone || import("./telephone.mjs").then(({ Telephone }) => new Telephone(this));
     this.telephone.then((t) => t.show(phones));
+  }
+
+  // asked tells who asks to relieve this signaller; with reliever, this tablet asks for the box it looks in at.
+  asked(asks) {
+    import("./relief.mjs").then(({ asked }) => asked(this, $(".strip.relief"), asks));
+  }
+
+  reliever(button) {
+    const card = $(".take-over");
+    if (button.classList.contains("wants-box")) button.setAttribute("aria-expanded", String(!(card.hidden = !card.hidden)));
+    this.relief = this.relief || import("./relief.mjs").then(({ Reliever }) => new Reliever(this, card));
+    if (button.value) this.relief.then((r) => r.press(button));
   }
 
   // refit sets up the shelf anew where a neighbour was switched in or out: the page knows how.
@@ -324,6 +338,7 @@ export class Shelf {
     else if (button.classList.contains("bells")) this.bellStrip(button);
     else if (button.classList.contains("off-duty")) this.twice(button, () => this.act({ do: "duty", off: true }));
     else if (button.classList.contains("closing-switch")) this.closingSwitch(button);
+    else if (button.matches(".wants-box, .take-over button")) this.reliever(button);
     else if (button.classList.contains("take")) this.take(button.dataset.box);
   }
 
