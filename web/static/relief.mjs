@@ -18,7 +18,7 @@ export class Reliever {
   constructor(shelf, card) {
     this.shelf = shelf;
     this.card = card;
-    this.says = card.querySelector(".says");
+    this.says = card.querySelector(".tells");
     this.state = "";
   }
 
