@@ -62,7 +62,8 @@ func waitWords(v block.View) string {
 				}
 				return "Let go of the bell to " + i.Name + ": no train is accepted."
 			}
-			if l.ToMe && strings.HasPrefix(l.Standing, "LINE") && !l.Out {
+			comes := l.ToMe || l.Token != nil && !l.Token.Mine
+			if comes && strings.HasPrefix(l.Standing, "LINE") && !l.Out {
 				return "Watch for the train from " + i.Name + ". When it has passed complete, hold the tail lamp."
 			}
 		}

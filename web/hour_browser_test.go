@@ -21,6 +21,7 @@ import (
 type guide struct {
 	*tab
 	did  map[string]int // by the first word of the advice
+	tail time.Duration  // from a train's coming in sight to its tail being by
 	lift func()         // a bell key that is kept down
 }
 
@@ -98,7 +99,7 @@ func (g *guide) lamps(since map[string]time.Time) {
 		if since[section].IsZero() {
 			since[section] = time.Now()
 		}
-		if time.Since(since[section]) > 55*time.Second {
+		if time.Since(since[section]) > g.tail {
 			delete(since, section)
 			g.did["Lamp"]++
 			g.tap(`tl-lamp[data-section="`+section+`"] button`, 750*time.Millisecond)
@@ -119,7 +120,7 @@ func TestAnHourAtTheJunction(t *testing.T) {
 		minutes = n
 	}
 	e := open(t, "lathermoor", nil)
-	g := &guide{tab: tablet(t, browser(t), "OS", e.at, 1024, 768), did: map[string]int{}}
+	g := &guide{tab: tablet(t, browser(t), "OS", e.at, 1024, 768), did: map[string]int{}, tail: 55 * time.Second}
 	g.takeDuty("OS")
 	require.NoError(t, e.live.Employ(t.Context(), 1, []block.BoxID{"OS"}))
 	g.press("nav .advice")
