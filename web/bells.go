@@ -38,11 +38,13 @@ type shelfSounds struct {
 const atNight = "night-"
 
 // shelfSounds gives the addresses of the sounds of a box's shelf as it stands.
-func (s *server) shelfSounds(v *block.View) shelfSounds {
+func (s *server) shelfSounds(v *block.View) shelfSounds { return s.shelfSoundsBy(v, s.voices) }
+
+func (s *server) shelfSoundsBy(v *block.View, voices map[hearing]string) shelfSounds {
 	all := shelfSounds{Bells: make(map[block.CircuitID]string), Night: make(map[block.CircuitID]string), Home: make(map[string]string)}
 	noises := []string{"clack", "click"}
 	for _, i := range v.Shelf {
-		voice := s.voices[hearing{v.Box, i.Circuit}]
+		voice := voices[hearing{v.Box, i.Circuit}]
 		if r, ok := s.bells.sound(voice); ok {
 			all.Bells[i.Circuit] = r.address
 		}

@@ -64,6 +64,7 @@ func (s *server) box(w http.ResponseWriter, r *http.Request) {
 		page.Simulated = s.simulated(r.Context(), box)
 		page.Standing = s.standing(p.View)
 	}
+	s.inTwo(w, r, &page)
 	s.draw(w, "box.html", page)
 }
 

@@ -98,6 +98,7 @@ func (s *server) routes() http.Handler {
 		mux.HandleFunc("GET /bookcase", s.bookcase)
 		mux.HandleFunc("GET /bookcase/{file}", s.fromBookcase)
 	}
+	mux.HandleFunc("GET /s/{sitting}/two", s.ofSitting(s.two))
 	mux.HandleFunc("GET /lessons", s.lessons)
 	mux.HandleFunc("POST /lessons/{no}", s.beginLesson)
 	mux.HandleFunc("GET /s/{sitting}/lesson/{box}", s.ofBox(s.lessonStands))

@@ -46,6 +46,11 @@ type hearing struct {
 
 // voicesOf gives every bell of the district its voice, those wished for in the layout included.
 func voicesOf(r *block.Rules) map[hearing]string {
+	return voicesAmong(r, r.Layout().Settings.SameRoom, func(block.BoxID) bool { return true })
+}
+
+// voicesAmong gives voices to the bells of some boxes; in one room no two are alike, as far as the voices go.
+func voicesAmong(r *block.Rules, sameRoom bool, among func(block.BoxID) bool) map[hearing]string {
 	wishes := make(map[[2]block.BoxID]map[block.BoxID]string)
 	for _, b := range r.Layout().Between {
 		if len(b.Boxes) == 2 {
@@ -56,12 +61,15 @@ func voicesOf(r *block.Rules) map[hearing]string {
 	var instruments []sounds.Instrument
 	for _, c := range r.Circuits() {
 		for end, box := range c.Boxes {
+			if !among(box) {
+				continue
+			}
 			bells = append(bells, hearing{box, c.ID})
 			instruments = append(instruments, sounds.Instrument{Box: string(box), Hears: string(c.Boxes[1-end]), Wish: wishes[c.Boxes][box]})
 		}
 	}
 	voices := make(map[hearing]string, len(bells))
-	for i, v := range sounds.Assign(instruments, r.Layout().Settings.SameRoom) {
+	for i, v := range sounds.Assign(instruments, sameRoom) {
 		voices[bells[i]] = v
 	}
 	return voices

@@ -20,7 +20,7 @@ export function takeDuty(sitting, box, key) {
 // enter lays the page of a box over the one that is shown and tries its bells. The page is not opened by its address,
 // for a new page would be silent until the next press.
 export function enter(sitting, box, bells) {
-  const address = pathOf(sitting, "box", box);
+  const address = pathOf(sitting, "box", box) + (window.parent === window ? "" : location.search);
   return fetch(address, { credentials: "same-origin" }).then((r) => r.text()).then((text) => {
     const page = new DOMParser().parseFromString(text, "text/html");
     window.taillampShelf = true; // the module must not start a second one by itself

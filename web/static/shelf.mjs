@@ -252,7 +252,8 @@ export class Shelf {
 
   gone() {
     this.wire.over = true;
-    location.assign("/");
+    if (window.parent === window) location.assign("/");
+    else location.reload(); // one of two boxes at this tablet
   }
 
   closed(f) {
@@ -283,6 +284,8 @@ export class Shelf {
   }
 
   tabRings(circuit) {
+    const from = window.parent !== window && this.shown && this.shown.shelf.find((i) => i.circuit === circuit);
+    if (from) window.parent.postMessage({ box: this.page.box, rang: from.name }, location.origin);
     const tab = all(".tabs button").find((t) => t.dataset.circuit === circuit);
     if (!tab || tab.getAttribute("aria-pressed") === "true") return;
     tab.classList.add("rings");
