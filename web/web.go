@@ -99,6 +99,8 @@ func (s *server) routes() http.Handler {
 		mux.HandleFunc("GET /bookcase/{file}", s.fromBookcase)
 	}
 	mux.HandleFunc("GET /s/{sitting}/two", s.ofSitting(s.two))
+	mux.HandleFunc("GET /question", s.question)
+	mux.HandleFunc("POST /question", s.answer)
 	mux.HandleFunc("GET /lessons", s.lessons)
 	mux.HandleFunc("POST /lessons/{no}", s.beginLesson)
 	mux.HandleFunc("GET /s/{sitting}/lesson/{box}", s.ofBox(s.lessonStands))
