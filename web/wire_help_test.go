@@ -84,6 +84,7 @@ type frame struct {
 	Voice   string
 	Early   bool
 	Pressed sitting.Millis
+	At      sitting.Millis
 	Changes []block.Change
 	View    *block.View
 	Book    []struct{ Kind string }
