@@ -17,6 +17,7 @@ type Layout struct {
 	Settings Settings  `toml:"settings"`
 	Boxes    []Box     `toml:"box"`
 	Between  []Between `toml:"between"`
+	Cards    []Card    `toml:"card,omitempty"`
 
 	lines tomlLines // where each key stands in the file, for messages
 }

@@ -29,6 +29,7 @@ func (c *layoutChecker) check() {
 		c.between(i)
 	}
 	c.neighbours()
+	c.cards()
 }
 
 // Line returns the line of the layout's file at which a field stands, or the nearest table around it: "trains",

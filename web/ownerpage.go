@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -19,6 +20,43 @@ type ownerPage struct {
 	Rows                   []ownerRow
 	Did                    []ownerAct
 	Simulates              bool
+	Cards                  []ownerCard
+}
+
+// ownerCard is one that may be dealt.
+type ownerCard struct {
+	No              int
+	Name, Says, For string // For: the boxes that are told; empty: the owner chooses one
+}
+
+// cards are those of the layout, or else of any evening.
+func (s *server) cards() []block.Card {
+	if own := s.live.Rules().Layout().Cards; len(own) > 0 {
+		return own
+	}
+	return []block.Card{
+		{Name: "Hot box", Says: "Smoke is seen from a wagon in the middle of the next train, after it has passed you."},
+		{Name: "Divided train", Says: "The last wagons of the next goods train to come have broken away in the section behind it."},
+		{Name: "Token failure", Says: "From now your token instrument gives no release."},
+		{Name: "Engine failure", Says: "The next train that enters the section toward you stops in it, its engine dead."},
+		{Name: "Fog", Says: "Fog has come down. There are no fogsignalmen for half an hour."},
+		{Name: "Late running", Says: "The next train to start from you is ready ten minutes late."},
+		{Name: "Special train", Says: "A special passenger train leaves you as soon as you can have it accepted."},
+	}
+}
+
+// deals tells the boxes of a card what it says, or the one that was chosen.
+func (s *server) deals(r *http.Request) error {
+	all := s.cards()
+	no, err := strconv.Atoi(r.PostFormValue("card"))
+	if err != nil || no < 0 || no >= len(all) {
+		return sitting.ErrNoAct
+	}
+	to := all[no].To
+	if len(to) == 0 {
+		to = []block.BoxID{block.BoxID(r.PostFormValue("box"))}
+	}
+	return s.live.Tell(r.Context(), to, all[no].Name+". "+all[no].Says)
 }
 
 // ownerRow is one box.
@@ -29,6 +67,7 @@ type ownerRow struct {
 	Waits, Fitted         []string
 	Free                  string // what freeing the box is called; empty: nobody is there
 	Simulate              bool
+	Tell                  bool   // there is a signaller to be told something
 	Asks                  string // who asks for the box, and what for
 	Instruments           []ownerInstrument
 }
@@ -67,6 +106,17 @@ func (s *server) drawOwner(o *sitting.Oversight) ownerPage {
 			page.Rows = append(page.Rows, row)
 		}
 	}
+	names := shortNames(namesOf(s.live.Rules()))
+	for n, c := range s.cards() {
+		card := ownerCard{No: n, Name: c.Name, Says: c.Says}
+		for i, to := range c.To {
+			if i > 0 {
+				card.For += ", "
+			}
+			card.For += names[to]
+		}
+		page.Cards = append(page.Cards, card)
+	}
 	for _, e := range o.Did {
 		page.Did = append(page.Did, ownerAct{clockAt(s.live, e.Event.At), s.ownerDid(e.Event)})
 	}
@@ -92,6 +142,7 @@ func (s *server) ownerRow(b sitting.Overseen) ownerRow {
 		row.Ears, row.Deaf = earWords(b.Ears), b.Ears != "heard"
 		row.Wire, row.Silent = s.wireWords(b)
 	}
+	row.Tell = b.Taken
 	if a := b.Asks; a != nil && !a.Allowed {
 		row.Asks = "Somebody"
 		if a.Who != "" {
@@ -208,6 +259,9 @@ func (s *server) ownerDid(e block.Event) string {
 		}
 		return "The evening goes on"
 	case block.Remark:
+		if strings.HasPrefix(e.Words, "To ") { // told to boxes
+			return e.Words
+		}
 		return "Remark: " + e.Words
 	}
 	return string(e.Do)
@@ -251,6 +305,10 @@ func (s *server) ownersAct(r *http.Request) error {
 		return s.live.Free(ctx, box)
 	case "simulate":
 		return s.live.Simulate(ctx, box, uint64(s.live.Now().UnixMilli()))
+	case "deal":
+		return s.deals(r)
+	case "tell":
+		return s.live.Tell(ctx, []block.BoxID{box}, strings.TrimSpace(r.PostFormValue("words")))
 	case "allow":
 		return s.live.AllowByOwner(ctx, box, true)
 	case "no":

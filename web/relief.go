@@ -67,6 +67,17 @@ func (s *server) reliefAct(w http.ResponseWriter, r *http.Request, box block.Box
 	return "", sitting.ErrNoAct
 }
 
+// read is a signaller's word that he has read what the owner told him.
+func (s *server) read(w http.ResponseWriter, r *http.Request) {
+	seat, _ := s.seatOf(r, boxOf(r))
+	if err := s.live.Read(r.Context(), seat); err != nil {
+		words := wordsOf(s.live.Rules(), err)
+		s.json(w, http.StatusConflict, map[string]string{"why": words.why, "words": words.words})
+		return
+	}
+	s.json(w, http.StatusOK, map[string]string{"state": "read"})
+}
+
 // ladsCookie is where a browser keeps the ticket of one who keeps the register of a box beside its signaller.
 func (s *server) ladsCookie(box block.BoxID) string {
 	return "book-" + s.live.Name() + "-" + string(box)

@@ -29,10 +29,10 @@ func TestReliefFromTabletToTablet(t *testing.T) {
 	}
 	before := shelf()
 	next.press(`.take-over button[value="ask"]`)
-	os.until(`!document.querySelector(".strip.relief").hidden && document.querySelector(".strip.relief").textContent.includes("asks to relieve you")`)
+	os.until(`!document.querySelector(".strip.asked").hidden && document.querySelector(".strip.asked").textContent.includes("asks to relieve you")`)
 	shots(os, "relief-asked")(t)
 	require.Len(t, acts(t, e, block.Duty), 2, "asking changes nothing")
-	os.press(`.strip.relief button[value="allow"]`)
+	os.press(`.strip.asked button[value="allow"]`)
 	next.until(`!document.querySelector(".take-over .sign").hidden`)
 	next.press(".take-over .sign")
 	next.until(`document.querySelector("button.off-duty")`)
@@ -49,8 +49,8 @@ func TestReliefFromTabletToTablet(t *testing.T) {
 	lad.until("window.taillampShelf")
 	lad.press(".wants-box")
 	lad.press(`.take-over button[value="keep"]`)
-	next.until(`document.querySelector(".strip.relief").textContent.includes("keep the register")`)
-	next.press(`.strip.relief button[value="allow"]`)
+	next.until(`document.querySelector(".strip.asked").textContent.includes("keep the register")`)
+	next.press(`.strip.asked button[value="allow"]`)
 	lad.until(`location.pathname === "/s/demo/book/OS" && document.querySelector(".pen")`)
 	require.Equal(t, 0, eval[int](lad, `document.querySelectorAll("tl-bell, .plunger").length`), "he has no bell")
 	require.Equal(t, 204, eval[int](lad, `(() => { const x = new XMLHttpRequest(); x.open("POST", "/s/demo/remark/OS", false);

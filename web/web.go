@@ -108,6 +108,7 @@ func (s *server) routes() http.Handler {
 	mux.HandleFunc("GET /s/{sitting}/visitors", s.ofSitting(s.visitors))
 	mux.HandleFunc("GET /s/{sitting}/wire", s.ofSitting(s.wire))
 	mux.HandleFunc("POST /s/{sitting}/duty/{box}", s.ofBox(s.duty))
+	mux.HandleFunc("POST /s/{sitting}/read/{box}", s.ofBox(s.read))
 	mux.HandleFunc("POST /s/{sitting}/relief/{box}", s.ofBox(s.relief))
 	mux.HandleFunc("GET /s/{sitting}/key/{box}", s.ofBox(s.askBoxKey))
 	mux.HandleFunc("POST /s/{sitting}/rule/{box}", s.ofBox(s.rule))

@@ -343,7 +343,7 @@ func (t *tablet) frame(n sitting.News) any {
 		return f
 	}
 	told := sitting.Told{Kind: sitting.KindNews, Epoch: n.Epoch, Seq: n.Seq, At: sitting.MillisOf(n.At), Changes: n.Changes,
-		Lines: n.Lines, View: n.View, Notice: n.Notice, Door: n.Door, Fitted: n.Fitted, Phones: n.Phones, Asks: n.Asks, Away: n.Away}
+		Lines: n.Lines, View: n.View, Notice: n.Notice, Door: n.Door, Fitted: n.Fitted, Phones: n.Phones, Asks: n.Asks, Words: n.Words, Away: n.Away}
 	if n.Fact == nil {
 		return told
 	}
@@ -362,7 +362,7 @@ func (t *tablet) frame(n sitting.News) any {
 func (s *server) welcome(kind string, box block.BoxID, p *sitting.Present) sitting.Welcome {
 	w := sitting.Welcome{Kind: kind, Proto: sitting.Protocol, Program: s.prog, Epoch: p.Epoch, Seq: p.Seq, Acted: p.Acted,
 		Now: sitting.MillisOf(s.live.Now()), Alive: int(aliveEvery.Milliseconds()), Delay: firstDelay,
-		View: p.View, Book: p.Book, Notice: p.Notice, Door: p.Door, Clock: p.Time, Fitted: p.Fitted, Phones: p.Phones, Asks: p.Asks, Away: p.Away,
+		View: p.View, Book: p.Book, Notice: p.Notice, Door: p.Door, Clock: p.Time, Fitted: p.Fitted, Phones: p.Phones, Asks: p.Asks, Words: p.Words, Away: p.Away,
 		Settings: sitting.SettingsOf(p.Settings), Missed: s.missedWords(box, p)}
 	if err := s.live.Trouble(); err != nil {
 		w.Trouble = wordsOf(s.live.Rules(), err).words

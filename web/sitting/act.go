@@ -253,5 +253,6 @@ func (l *Live) took(e block.Entry) {
 		}
 	}
 	l.tookOwner(e)
+	l.tookTold(e)
 	l.called(e.Event)
 }

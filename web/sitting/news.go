@@ -34,6 +34,7 @@ type News struct {
 	Door    []Staffing   // for a watcher without a box, if anything in it changed
 	Fitted  []Instrument // nothing was recorded by it: the real instruments of the box, one of them on or off the wire
 	Phones  []Telephone  // of the box, if anything happened at one
+	Words   *Words       // for the signaller of a box alone: what he has been told and has not read
 	Asks    *Asking      // nothing was recorded: somebody asks for the box, or does no more; for its signaller
 	Away    *Absent      // nothing was recorded: the tablet of a neighbour has gone off the wire, or is back on it
 	Fact    *Fact        // for a visitor: what happened, whole; he is to be told of it only what anybody may know
@@ -65,6 +66,7 @@ type Present struct {
 	Missed   []block.Heard // what the other ends rang since the position the watcher had
 	Fitted   []Instrument  // the real instruments that the box has had on the wire
 	Phones   []Telephone
+	Words    *Words
 	Asks     *Asking       // for the signaller at work: who asks for his box
 	Away     []block.BoxID // neighbours that have a signaller whose tablet is off the wire
 	Unknown  bool          // what was missed cannot be told: that position is of another epoch
@@ -123,6 +125,8 @@ type boxDesk struct {
 	far     bool                     // his tablet is on another network
 	fitted  []Instrument             // real instruments on the layout, in the order in which they came
 	asking  *asking                  // somebody who asks for the box; see relief.go
+	told    []string                 // what its signaller is to read; see told.go
+	toTell  bool                     // that changed
 	lad     string                   // seat name of who keeps the register beside the signaller
 	left    time.Time                // when his tablet went off the wire; zero: it is on it, or never was
 }

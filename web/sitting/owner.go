@@ -242,6 +242,9 @@ func (l *Live) Note(ctx context.Context, words string) error {
 		if words == "" || len(words) > mostWords {
 			return ErrNoAct
 		}
+		if strings.HasPrefix(words, toldPrefix) { // Tell's
+			words = "“" + words + "”"
+		}
 		return l.ownerDoes(block.Event{Do: block.Remark, Words: words})
 	})
 }

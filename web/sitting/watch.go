@@ -133,7 +133,7 @@ func (l *Live) present(w *Watch) *Present {
 		v := l.rules.View(told.state, d.id)
 		p.View, p.Book, p.Notice, p.Away = &v, d.book.Lines(), l.expected(d, now), l.away(d)
 		if w.seat.As == Work {
-			p.Asks = l.askerOf(d)
+			p.Asks, p.Words = l.askerOf(d), &Words{slices.Clone(d.told)}
 		}
 		p.Fitted, p.Phones = slices.Clone(d.fitted), l.phonesOf(d)
 		p.Unknown = w.have.Epoch != "" && w.have.Epoch != l.epoch

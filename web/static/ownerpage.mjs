@@ -75,7 +75,10 @@ function oversees(main) {
     delete button.dataset.sure;
     post(main.dataset.owner, fields).then(() => {
       say("");
-      if (form.classList.contains("remark")) form.reset();
+      if (form.classList.contains("remark")) {
+        form.reset();
+        if (document.activeElement.form === form) document.activeElement.blur();
+      }
     }, (why) => say(why.message)).then(() => {
       button.disabled = false;
       return look();
@@ -111,9 +114,11 @@ function show(fresh) {
 }
 
 function renew(shown, next) {
-  const details = shown.querySelector("details");
-  const coming = next.querySelector("details");
-  if (details && coming) coming.open = details.open;
+  for (const details of Array.from(shown.querySelectorAll("details"))) {
+    const coming = next.querySelector(details.className ? "details." + details.className : "details");
+    if (coming) coming.open = details.open;
+  }
+  if (shown.contains(document.activeElement) && document.activeElement.matches("input")) return; // somebody writes there
   if (shown.isEqualNode(next) || shown.querySelector("[data-sure], button:disabled")) return;
   const at = shown.contains(document.activeElement) ? document.activeElement.getAttribute("aria-label") || document.activeElement.textContent : "";
   const fresh = document.adoptNode(next);

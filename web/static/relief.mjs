@@ -7,7 +7,7 @@ const ASKS = 1500; // milliseconds after which he asks again, and so shows that 
 
 function post(seat, fields) {
   const asked = { method: "POST", credentials: "same-origin", headers: { Accept: "application/json" }, body: new URLSearchParams(fields) };
-  return fetch(pathOf(seat.sitting, "relief", seat.box), asked).then((r) => r.json().then((answer) => {
+  return fetch(pathOf(seat.sitting, fields.do ? "relief" : "read", seat.box), asked).then((r) => r.json().then((answer) => {
     if (!r.ok) throw new Error(answer.words);
     return answer.state;
   }));
@@ -90,4 +90,13 @@ export function asked(shelf, strip, asks) {
     b.onclick = () => post(shelf.seat, { do: b.value }).catch((why) => { strip.firstElementChild.textContent = why.message; });
   }
   if (asks.allowed && asks.as === "book") strip.hidden = true;
+}
+
+// told puts before a signaller what the owner tells him, one thing at a time, until he has read it.
+export function told(shelf, strip, all) {
+  shelf.told = all.length;
+  strip.hidden = !all.length;
+  if (!all.length) return;
+  strip.firstElementChild.textContent = all[0];
+  strip.querySelector("button").onclick = () => post(shelf.seat, {}).catch((why) => { strip.firstElementChild.textContent = why.message; });
 }

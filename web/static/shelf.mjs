@@ -85,7 +85,7 @@ export class Shelf {
     this.absent();
     this.fitted(f.fitted);
     this.phone(f.phones || []);
-    if (f.asks) this.asked(f.asks);
+    this.private(f);
     if (f.missed && f.missed !== "unknown") speak(f.missed);
     if (f.trouble) this.standStill(f.trouble);
     this.ears.look();
@@ -111,7 +111,7 @@ export class Shelf {
       this.absent();
     }
     if (f.fitted) this.fitted(f.fitted);
-    if (f.asks) this.asked(f.asks);
+    this.private(f);
     if (f.phones) this.phone(f.phones);
     for (const change of f.changes || []) if (change.signal) this.readings.signal(change.signal);
     if (f.view) this.view(f.view);
@@ -176,11 +176,15 @@ export class Shelf {
     this.telephone.then((t) => t.show(phones));
   }
 
-  // asked tells who asks to relieve this signaller; with reliever, this tablet asks for the box it looks in at.
-  asked(asks) {
-    import("./relief.mjs").then(({ asked }) => asked(this, $(".strip.relief"), asks));
+  // private is for this tablet alone: who asks for the box, and what the owner tells its signaller.
+  private(f) {
+    if (f.asks || f.words && (f.words.all || this.told)) import("./relief.mjs").then(({ asked, told }) => {
+      if (f.asks) asked(this, $(".strip.asked"), f.asks);
+      if (f.words) told(this, $(".strip.told"), f.words.all || []);
+    });
   }
 
+  // reliever asks for the box that this tablet looks in at.
   reliever(button) {
     const card = $(".take-over");
     if (button.classList.contains("wants-box")) button.setAttribute("aria-expanded", String(!(card.hidden = !card.hidden)));

@@ -20,12 +20,12 @@ function quiet(plate) {
   plate.querySelector(".rang").textContent = "";
 }
 
-const beside = () => document.body.classList.contains("beside");
+const beside = () => document.body.classList.contains("abreast");
 
 for (const p of plates) p.addEventListener("click", () => turnTo(p.dataset.box));
 if (both) {
   both.addEventListener("click", () => {
-    both.setAttribute("aria-pressed", String(document.body.classList.toggle("beside")));
+    both.setAttribute("aria-pressed", String(document.body.classList.toggle("abreast")));
     if (beside()) plates.forEach(quiet);
   });
 }
