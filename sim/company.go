@@ -49,6 +49,7 @@ func (c *Company) Begin(now time.Time, s block.State, enter Enter) {
 	for _, p := range w.people {
 		w.mans(p)
 	}
+	w.playBack()
 	w.planSwitches()
 	for _, t := range w.trains {
 		w.goesOn(t)

@@ -21,6 +21,7 @@ type Options struct {
 	Speed  float64                     // how much faster trains run than the clock; zero: 1
 	Tasks  []Task                      // what happens besides trains
 	Waits  bool                        // nobody rings a second time for a person: each waits till he is ready
+	Plays  map[block.BoxID]Played      // boxes whose signaller is played back from a record
 	Leaves Help                        // what is left undone at a box by whoever works it; nil: nothing
 	Helps  Help                        // what is done for the person at a box; nil: nothing
 	Booked func(sec int) time.Time     // the moment of a time of the sequence, in seconds; nil: of the day on which it begins
@@ -93,6 +94,8 @@ type world struct {
 	bends    []Bend
 	scripts  []*script
 	orders   []*order
+	hands    map[block.BoxID][][]hand // of those that are played back
+	heardBy  map[block.BoxID]int      // codes, of the same
 	watch
 }
 
@@ -125,7 +128,8 @@ func newWorld(r *block.Rules, o Options, opening block.State) *world {
 	}
 	w := &world{r: r, o: o, now: o.Begins, ends: o.Begins.Add(o.Most), state: opening,
 		of: make(map[block.BoxID]*person), ringing: make(map[block.CircuitID]time.Time),
-		clear: make(map[block.SectionID]block.TrainID), circuits: r.Circuits(), watch: newWatch()}
+		clear: make(map[block.SectionID]block.TrainID), circuits: r.Circuits(), watch: newWatch(),
+		hands: make(map[block.BoxID][][]hand), heardBy: make(map[block.BoxID]int)}
 	w.byID = make(map[block.CircuitID]int, len(w.circuits))
 	for n, c := range w.circuits {
 		w.byID[c.ID] = n
@@ -170,6 +174,7 @@ func (w *world) open() {
 			w.record(block.Event{Do: block.Duty, By: p.Box})
 		}
 	}
+	w.playBack()
 	w.planSwitches()
 	for _, t := range w.trains {
 		w.startsFrom(t)
@@ -225,6 +230,7 @@ func (w *world) follow(out block.Outcome) {
 	for _, c := range out.Changes {
 		if c.Code != nil {
 			w.ringing[c.Code.Circuit] = w.now // it is at its end
+			w.hearsPlayed(c.Code)
 		}
 		if c.Signal == nil {
 			continue

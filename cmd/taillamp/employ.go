@@ -5,14 +5,19 @@ import (
 	"strings"
 
 	"taillamp/block"
+	"taillamp/sim"
 )
 
 // nobody is what --people says where every box is simulated.
 const nobody = "none"
 
-// employ has simulated signallers work the boxes that people do not, if --people was given.
-func (e *worked) employ(ctx context.Context, people string, seed uint64) error {
+// employ has simulated signallers work the boxes that people do not, if --people was given, and one box by a hand of an
+// earlier sitting, if --plays was.
+func (e *worked) employ(ctx context.Context, people, played string, seed uint64) error {
 	if people == "" {
+		if played != "" {
+			return misuse("--people UL --plays OS=club.jsonl", "serve: --plays needs --people, the boxes that people work")
+		}
 		return nil
 	}
 	var boxes []block.BoxID
@@ -31,8 +36,45 @@ func (e *worked) employ(ctx context.Context, people string, seed uint64) error {
 	if len(names) == 0 {
 		e.people = nobody
 	}
+	if played != "" {
+		return e.playBack(ctx, played, seed, boxes)
+	}
 	if err := e.live.Employ(ctx, seed, boxes); err != nil {
 		return could("", "the simulated signallers cannot work this sitting: %s", lastWords(err))
+	}
+	return nil
+}
+
+// playBack has one box worked by the hand of a kept sitting: "OS=club.jsonl".
+func (e *worked) playBack(ctx context.Context, played string, seed uint64, people []block.BoxID) error {
+	id, file, both := strings.Cut(played, "=")
+	if !both || file == "" {
+		return misuse("--plays OS=club.jsonl", "serve: --plays cannot be %q", played)
+	}
+	box := strings.ToUpper(id)
+	if err := knownBox(e.live.Rules(), box); err != nil {
+		return err
+	}
+	s, err := openSitting(file)
+	if err != nil {
+		return err
+	}
+	if s.header.Layout != e.live.Header().Layout {
+		return bad("%s is a sitting of another layout than this one: a hand can be played back on its own line only", file)
+	}
+	if e.how != "begins" {
+		return could("--fresh begins another sitting", "a hand is played back from the beginning of a sitting, and %s goes on", e.live.Name())
+	}
+	hand := sim.Played{Began: s.header.Began}
+	for x, broken := range s.entries() {
+		if broken != nil {
+			return s.broken(broken)
+		}
+		hand.Entries = append(hand.Entries, x)
+	}
+	o := sim.Options{Seed: seed, Plays: map[block.BoxID]sim.Played{block.BoxID(box): hand}}
+	if err := e.live.Teach(ctx, o, people); err != nil {
+		return could("", "that hand cannot be played back: %s", lastWords(err))
 	}
 	return nil
 }

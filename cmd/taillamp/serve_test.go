@@ -191,9 +191,31 @@ func TestServeRefusesInOneSentence(t *testing.T) {
 	require.Contains(t, fails(t, exitUsage, "lathermoor"), `serve can do nothing with "lathermoor"`)
 	require.Contains(t, fails(t, exitMaterial, "--listen", "127.0.0.1:0", "--dir", dir, "--layout", "nowhere"), "there is no such layout")
 
+	require.Contains(t, fails(t, exitUsage, "--listen", "127.0.0.1:0", "--dir", t.TempDir(), "--plays", "OS=x.jsonl"), "--plays needs --people")
+	for _, c := range []struct {
+		code        int
+		played, why string
+	}{
+		{exitUsage, "OS", `--plays cannot be "OS"`}, {exitMaterial, "XX=x.jsonl", "XX"}, {exitMaterial, "OS=none.jsonl", "none.jsonl"},
+		{exitMaterial, "OS=../../testdata/sittings/format-1/tiny.jsonl", "another layout"},
+	} {
+		require.Contains(t, fails(t, c.code, "--listen", "127.0.0.1:0", "--dir", t.TempDir(), "--people", "UL", "--plays", c.played), c.why)
+	}
+
 	faulty := filepath.Join(dir, "line.toml")
 	require.NoError(t, os.WriteFile(faulty, []byte("format = 1\ntitel = \"x\"\n"), 0o644))
 	require.Contains(t, fails(t, exitMaterial, "--listen", "127.0.0.1:0", "--dir", dir, "--layout", faulty), "hint: taillamp check "+faulty)
+}
+
+// G12: a hand of an earlier sitting of the same layout is played back from the beginning of a new one.
+func TestServePlaysBackAHand(t *testing.T) {
+	dir := t.TempDir()
+	s := start(t, "--dir", dir, "--layout", "tiny")
+	file := s.find(`kept in +(.+)`)
+	s.end()
+	s = start(t, "--dir", t.TempDir(), "--layout", "tiny", "--people", "UL", "--plays", "OS="+file)
+	defer s.end()
+	s.find(`people +(UL); simulated signallers work the other boxes`)
 }
 
 // A damaged sitting is never gone on with, and never altered (Q13).
