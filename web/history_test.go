@@ -14,14 +14,14 @@ import (
 // told is one thing that a tablet was told.
 type told struct {
 	conn   int    // which of its sockets, counted from one
-	kind   string // welcome, answer, ring, news
+	kind   string // welcome, answer, ring, news; sent: what it did itself
 	epoch  string
 	seq    uint64
 	act    uint64 // of an answer
 	ending block.Ending
 	early  bool
 	rung   bool // a bell sounded
-	beat   bool // the act that was answered is a tap of the bell: sound, and no fact before it is written
+	beat   bool // the act that was sent or answered is a tap of the bell: sound, and no fact before it is written
 	at     sitting.Millis
 }
 
@@ -56,12 +56,23 @@ func disagreements(kept []block.Entry, histories map[block.BoxID][]told) []strin
 		byAct[deed{string(e.Event.By), e.Act}] = e.Seq
 		deeds[d], latest[e.Seat] = e.Seq, max(e.Act, latest[e.Seat])
 	}
+	sounds := make(map[deed]bool) // beats that are not kept: they were heard at most
+	for box, history := range histories {
+		for _, t := range history {
+			d := deed{string(box), t.act}
+			if _, is := byAct[d]; t.kind == "sent" && t.beat && !is {
+				sounds[d] = true
+			}
+		}
+	}
 	for box, history := range histories {
 		answered := make(map[uint64]uint64)
 		rung := make(map[string]bool)
 		conn, last, lastNews := 0, uint64(0), uint64(0)
 		for _, t := range history {
 			switch {
+			case t.kind == "sent":
+				continue
 			case t.kind == "answer":
 				if t.seq == 0 {
 					if seq, is := byAct[deed{string(box), t.act}]; is {
@@ -80,7 +91,7 @@ func disagreements(kept []block.Entry, histories map[block.BoxID][]told) []strin
 				}
 				continue
 			case t.kind == "welcome":
-				if t.seq > uint64(len(kept)) {
+				if t.seq > uint64(len(kept)+len(sounds)) { // its number counts beats, which are no facts before they are written
 					say("lost: %s was welcomed at %d, and %d are kept", box, t.seq, len(kept))
 				}
 				conn, last, lastNews = t.conn, t.seq, t.seq

@@ -26,6 +26,7 @@ type hand struct {
 	next    uint64
 	waiting map[uint64]map[string]any // acts without an answer; a tablet sends them again
 	heard   []told
+	patient time.Duration // how long it waits for a frame; 0: as long as the tests
 }
 
 // connect comes back as a tablet does: hello, the welcome, and what had no answer once more. It is nil where the program
@@ -61,7 +62,11 @@ func (h *hand) connect(name, at string) (*websocket.Conn, error) {
 
 // hear takes one frame and notes it down.
 func (h *hand) hear(conn *websocket.Conn) (kind string, err error) {
-	_ = conn.SetReadDeadline(time.Now().Add(frameWait)) // a broken socket shows at once
+	wait := frameWait
+	if h.patient > 0 {
+		wait = h.patient
+	}
+	_ = conn.SetReadDeadline(time.Now().Add(wait)) // a broken socket shows at once
 	var f frame
 	if err := conn.ReadJSON(&f); err != nil {
 		return "", err
@@ -73,6 +78,9 @@ func (h *hand) hear(conn *websocket.Conn) (kind string, err error) {
 		delete(h.waiting, f.Act)
 		fallthrough
 	case "welcome", "ring", "news":
+		if f.Kind == "news" && (f.Away != nil || f.Asks != nil) {
+			break // who is on the wire is no fact of the record
+		}
 		h.heard = append(h.heard, told{conn: h.socket, kind: f.Kind, epoch: f.Epoch, seq: f.Seq, act: f.Act, ending: f.Ending,
 			early: f.Early, beat: beat, rung: f.Circuit != "", at: f.At})
 	case "close":
@@ -97,6 +105,7 @@ func (h *hand) work(conn *websocket.Conn, chance *rand.Rand) {
 				act["do"], act["circuit"] = "beat", bells
 			}
 			h.waiting[h.next] = act
+			h.heard = append(h.heard, told{conn: h.socket, kind: "sent", act: h.next, beat: act["do"] == "beat"})
 			if conn.WriteJSON(act) != nil {
 				return
 			}

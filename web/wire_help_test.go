@@ -85,6 +85,8 @@ type frame struct {
 	Early   bool
 	Pressed sitting.Millis
 	At      sitting.Millis
+	Away    json.RawMessage
+	Asks    json.RawMessage
 	Changes []block.Change
 	View    *block.View
 	Book    []struct{ Kind string }
