@@ -1,6 +1,9 @@
 package block
 
-import "time"
+import (
+	"strconv"
+	"time"
+)
 
 // The names of things in a district. They are short, chosen by the layout's owner, and stand in every record.
 type (
@@ -37,7 +40,7 @@ const (
 	Fault   Do = "fault"   // an instrument made to fail; with Off, mended: Where says which
 	Ears    Do = "ears"    // a box's bells tried before the start: Words says heard, not heard or untried
 	Clock   Do = "clock"   // the box's own clock found or made wrong, Words says by how much
-	Pace    Do = "pace"    // the evening paused (Off) or going on
+	Pace    Do = "pace"    // the evening paused (Off) or going on; Words may say at what speed
 	Tick    Do = "tick"    // time alone
 )
 
@@ -107,6 +110,16 @@ type Event struct {
 	Lamp    Lamp      `json:"lamp,omitempty"`  // for Train: seen, missing, out, not looked for
 	Line    uint64    `json:"line,omitempty"`  // for Slip: the record entry behind it
 	Words   string    `json:"words,omitempty"`
+}
+
+// mostSpeed is the greatest speed of a scaled clock that an evening may go on at.
+const mostSpeed = 60
+
+// Speed is the speed at which a Pace act lets a scaled clock go on, if it says one: in its words, district minutes in a
+// real minute, above 0 and not more than 60.
+func (e Event) Speed() (float64, bool) {
+	speed, err := strconv.ParseFloat(e.Words, 64)
+	return speed, err == nil && !e.Off && speed > 0 && speed <= mostSpeed
 }
 
 // pressed is the finger's time of a beat.

@@ -53,6 +53,11 @@ func (a *act) do() error {
 	case Tick:
 		return a.tick()
 	case Pace:
+		if a.e.Words != "" {
+			if _, ok := a.e.Speed(); !ok || a.r.layout.Clock.Kind != "scaled" {
+				return ErrNoSense
+			}
+		}
 		a.s.paused = a.e.Off
 		return nil
 	case Beat, Rung, Hold:

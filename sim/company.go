@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"container/heap"
 	"slices"
 	"time"
 
@@ -135,6 +136,35 @@ func (c *Company) PutOff(by time.Duration) {
 	w.ends = w.ends.Add(by)
 }
 
+// Runs has trains run at another speed from now on. What is under way on the line takes so much less or more of the time
+// that it has left; people take the time that they take.
+func (c *Company) Runs(speed float64, now time.Time) {
+	w := c.w
+	was := w.o.Speed
+	if was <= 0 {
+		was = 1
+	}
+	if speed <= 0 || speed == was {
+		return
+	}
+	w.o.Speed = speed
+	sooner := func(t time.Time) time.Time {
+		if !t.After(now) {
+			return t
+		}
+		return now.Add(time.Duration(float64(t.Sub(now)) * was / speed))
+	}
+	for i := range w.queue.list {
+		if h := &w.queue.list[i]; h.line {
+			h.at = sooner(h.at)
+		}
+	}
+	heap.Init(&w.queue)
+	for _, t := range w.trains {
+		t.from, t.due = sooner(t.from), sooner(t.due)
+	}
+}
+
 // mans has a signaller of the company sign on, if his box is open and nobody is there.
 func (w *world) mans(p *person) {
 	v := w.r.View(w.state, p.Box)
@@ -197,7 +227,7 @@ func (w *world) goesOn(t *train) {
 		if at.Before(w.now) {
 			at = w.now.Add(gathersWay)
 		}
-		w.at(at, func() { w.comes(t) })
+		w.onLine(at, func() { w.comes(t) })
 	case t.at == 0:
 		w.startsFrom(t)
 	case t.outside && (w.pulls(t) || t.at == len(t.Calls)-1):

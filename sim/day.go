@@ -203,7 +203,10 @@ func (w *world) until(now time.Time) {
 }
 
 // at asks for something to happen later.
-func (w *world) at(t time.Time, run func()) { w.queue.add(t, run) }
+func (w *world) at(t time.Time, run func()) { w.queue.add(t, false, run) }
+
+// onLine has something happen to a train: sooner or later than that if the district's clock changes its speed.
+func (w *world) onLine(t time.Time, run func()) { w.queue.add(t, true, run) }
 
 // record has an event happen, and tells those whom it concerns.
 func (w *world) record(e block.Event) {

@@ -31,7 +31,7 @@ func (w *world) comesIn(t *train) {
 	}
 	t.outside = false
 	at := t.at
-	w.at(w.in(afterHeld), func() {
+	w.onLine(w.in(afterHeld), func() {
 		if t.at == at && !t.running {
 			w.comesBy(t)
 		}

@@ -12,14 +12,15 @@ type queue struct {
 }
 
 type happening struct {
-	at  time.Time
-	no  int
-	run func()
+	at   time.Time
+	no   int
+	line bool // it happens on the line, by the district's clock: people keep their own time
+	run  func()
 }
 
-func (q *queue) add(at time.Time, run func()) {
+func (q *queue) add(at time.Time, line bool, run func()) {
 	q.no++
-	heap.Push(q, happening{at, q.no, run})
+	heap.Push(q, happening{at, q.no, line, run})
 }
 
 // first is when the next thing is to happen.

@@ -130,7 +130,7 @@ func (w *world) startsFrom(t *train) {
 			t.from = ready
 		}
 	}
-	w.at(t.from, func() { w.go1(t) })
+	w.onLine(t.from, func() { w.go1(t) })
 }
 
 // look has the trains that wait at a box look at its signals.
@@ -163,10 +163,10 @@ func (w *world) go1(t *train) {
 	}
 	t.going = true
 	if t.passing {
-		w.at(w.in(afterHeld), func() { w.passes(t) })
+		w.onLine(w.in(afterHeld), func() { w.passes(t) })
 		return
 	}
-	w.at(w.in(gathersWay), func() { w.leaves(t, w.in(-gathersWay), tailStarts-gathersWay) })
+	w.onLine(w.in(gathersWay), func() { w.leaves(t, w.in(-gathersWay), tailStarts-gathersWay) })
 }
 
 // lineClear tells whether the section ahead is clear for this very train.
@@ -190,7 +190,7 @@ func (w *world) lineClear(t *train) bool {
 func (w *world) passes(t *train) {
 	head := w.now
 	w.sees(t, block.Heads, block.LampUnseen)
-	w.at(w.in(toSignal), func() { w.leaves(t, head, tailBy-toSignal) })
+	w.onLine(w.in(toSignal), func() { w.leaves(t, head, tailBy-toSignal) })
 }
 
 // leaves is a train passing the section signal: its tail follows, and it runs to its next call from when it left or
@@ -209,13 +209,13 @@ func (w *world) leaves(t *train, left time.Time, tail time.Duration) {
 	}
 	from, clear := t.at, t.clear
 	if !clear {
-		w.at(w.in(tail), func() { w.seesAt(t, from, block.Passes, block.LampSeen) })
+		w.onLine(w.in(tail), func() { w.seesAt(t, from, block.Passes, block.LampSeen) })
 	}
 	t.waits, t.going, t.passing, t.running, t.two, t.clear = false, false, false, true, false, false
 	next := t.Calls[t.at+1]
 	t.due = left.Add(w.span(w.runs(t, s, next) + t.late))
 	t.late = 0
-	w.at(t.due, func() { w.comes(t) })
+	w.onLine(t.due, func() { w.comes(t) })
 }
 
 // runs is how long a train takes to its next call: as planned, else by its length of line and speed.
@@ -259,7 +259,7 @@ func (w *world) comesBy(t *train) {
 		if t.Freight {
 			tail += freightMore
 		}
-		w.at(w.in(tail), func() { w.ends1(t) })
+		w.onLine(w.in(tail), func() { w.ends1(t) })
 		return
 	}
 	if call.Pass >= 0 {
@@ -290,10 +290,10 @@ func (w *world) stops(t *train, call block.PointTime) {
 	}
 	if t.from.Sub(w.now) >= longStop && t.way[t.at-1].Method == "absolute" {
 		at := t.at
-		w.at(w.in(putAside), func() { w.seesAt(t, at, block.IsClear, block.LampUnseen) })
+		w.onLine(w.in(putAside), func() { w.seesAt(t, at, block.IsClear, block.LampUnseen) })
 	}
 	w.cautions(t)
-	w.at(t.from, func() { w.go1(t) })
+	w.onLine(t.from, func() { w.go1(t) })
 }
 
 // ends1 is a train standing clear at the end of its run; the train formed of it may now get ready.

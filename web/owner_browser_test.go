@@ -44,8 +44,12 @@ func TestOwnerAtHisPage(t *testing.T) {
 	owner.press(`.pace button[value="pause"]`)
 	os.until(`!document.querySelector(".strip.paused").hidden`)
 	owner.until(`document.querySelector('.pace button[value="go"]')`)
+	shots(owner, "owner-paused")(t)
+	eval[int](owner, `(document.querySelector("#speed").value = "30", 0)`)
 	owner.press(`.pace button[value="go"]`)
 	os.until(`document.querySelector(".strip.paused").hidden`)
+	os.until(`document.querySelector("tl-clock").time.speed === 30`) // Q10: at another speed, as the record says
+	owner.until(`document.querySelector(".did").innerText.includes("goes on, 30 minutes of the layout in a real one")`)
 
 	owner.press(`[data-box="OS"] summary`)
 	owner.press(`[data-box="OS"] .instrument button[value="fail"]`)

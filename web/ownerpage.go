@@ -16,7 +16,8 @@ import (
 
 // ownerPage is the whole line as its owner sees it.
 type ownerPage struct {
-	Title, Sitting, Paused string // Paused: since when; empty: the evening goes on
+	Title, Sitting, Paused string  // Paused: since when; empty: the evening goes on
+	Speed                  float64 // of a scaled clock, while it is paused: at which it would go on; else 0
 	Rows                   []ownerRow
 	Did                    []ownerAct
 	Simulates              bool
@@ -97,6 +98,9 @@ func (s *server) drawOwner(o *sitting.Oversight) ownerPage {
 	page := ownerPage{Title: s.title, Sitting: s.live.Name(), Simulates: o.Simulates}
 	if !o.Paused.IsZero() {
 		page.Paused = clockAt(s.live, o.Paused)
+		if s.live.Rules().Layout().Clock.Kind == "scaled" {
+			page.Speed = s.live.District().Speed()
+		}
 	}
 	for _, stop := range lineOf(s.live.Rules()) {
 		at := slices.IndexFunc(o.Boxes, func(b sitting.Overseen) bool { return b.Box == stop.Box })
@@ -257,6 +261,9 @@ func (s *server) ownerDid(e block.Event) string {
 		if e.Off {
 			return "The evening paused"
 		}
+		if speed, ok := e.Speed(); ok {
+			return fmt.Sprintf("The evening goes on, %g minutes of the layout in a real one", speed)
+		}
 		return "The evening goes on"
 	case block.Remark:
 		if strings.HasPrefix(e.Words, "To ") { // told to boxes
@@ -320,6 +327,9 @@ func (s *server) ownersAct(r *http.Request) error {
 	case "pause":
 		return s.live.Pause(ctx, true)
 	case "go":
+		if speed, err := strconv.ParseFloat(r.PostFormValue("speed"), 64); err == nil && speed != s.live.District().Speed() {
+			return s.live.GoOn(ctx, speed)
+		}
 		return s.live.Pause(ctx, false)
 	case "remark":
 		return s.live.Note(ctx, strings.TrimSpace(r.PostFormValue("words")))

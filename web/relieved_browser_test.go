@@ -62,8 +62,7 @@ func TestBoxIsHandedOverWithTrainsInSection(t *testing.T) {
 			pause(50 * time.Millisecond)
 		}
 		require.Empty(t, irregular(t, e))
-		g.takeDuty("OS")
-		g.press("nav .advice")
+		g.takeDuty("OS") // advice, once asked for, is kept
 	}
 	require.Len(t, acts(t, e, block.Duty), 1+1+4*3, "Ullathwick's signing on, his own, and three times himself off, another on and relieved, himself on")
 	works(func() bool {

@@ -343,7 +343,7 @@ func (t *tablet) frame(n sitting.News) any {
 		return f
 	}
 	told := sitting.Told{Kind: sitting.KindNews, Epoch: n.Epoch, Seq: n.Seq, At: sitting.MillisOf(n.At), Changes: n.Changes,
-		Lines: n.Lines, View: n.View, Notice: n.Notice, Door: n.Door, Fitted: n.Fitted, Phones: n.Phones, Asks: n.Asks, Words: n.Words, Away: n.Away}
+		Lines: n.Lines, View: n.View, Notice: n.Notice, Door: n.Door, Fitted: n.Fitted, Phones: n.Phones, Clock: n.Time, Asks: n.Asks, Words: n.Words, Away: n.Away}
 	if n.Fact == nil {
 		return told
 	}

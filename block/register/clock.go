@@ -9,85 +9,93 @@ import (
 )
 
 // Clock turns the moments of a record into the time that a district's registers are kept in: the wall's own, or a
-// scaled one that began when the sitting did and stands while it is paused.
+// scaled one that began when the sitting did, stands while it is paused, and may go on at another speed.
 type Clock struct {
-	began  time.Time // of the sitting
-	starts time.Time // what the district's clock showed then
-	speed  float64
-	stops  []stop // a scaled clock stands still while the evening is paused; the wall's own goes on
+	began time.Time // of the sitting
+	legs  []leg     // of a scaled clock, the first from the beginning of the sitting; none: the wall's own
 }
 
-// stop is a pause, by the moments of the record; to is zero while it lasts.
-type stop struct{ from, to time.Time }
+// leg is how a scaled clock goes from a moment of the record until the next leg.
+type leg struct {
+	from  time.Time
+	shows time.Time // what the district's clock shows then
+	speed float64   // district seconds in a real one; 0: it stands
+	goes  float64   // the speed at which it goes when it does not stand
+}
 
 // ClockOf is the clock of a layout for a sitting that began at a moment.
 func ClockOf(l *block.Layout, began time.Time) Clock {
-	c := Clock{began: began, starts: began, speed: 1}
 	if l.Clock.Kind != "scaled" {
-		return c
+		return Clock{began: began}
 	}
+	first := leg{from: began, shows: began, speed: 1}
 	if t, err := time.Parse("15:04", l.Clock.Starts); err == nil {
 		y, m, d := began.Date()
-		c.starts = time.Date(y, m, d, t.Hour(), t.Minute(), 0, 0, began.Location())
+		first.shows = time.Date(y, m, d, t.Hour(), t.Minute(), 0, 0, began.Location())
 	}
 	if l.Clock.Speed > 0 {
-		c.speed = l.Clock.Speed
+		first.speed = l.Clock.Speed
 	}
-	return c
+	first.goes = first.speed
+	return Clock{began, []leg{first}}
 }
 
 // At is the district's time at a moment.
 func (c Clock) At(t time.Time) time.Time {
-	if c.speed == 1 && c.starts.Equal(c.began) {
+	if len(c.legs) == 0 {
 		return t
 	}
-	return c.starts.Add(time.Duration(float64(t.Sub(c.began)-c.stood(t)) * c.speed))
+	n := len(c.legs) - 1
+	for n > 0 && t.Before(c.legs[n].from) {
+		n--
+	}
+	l := c.legs[n]
+	return l.shows.Add(time.Duration(float64(t.Sub(l.from)) * l.speed))
+}
+
+// Speed is how many district seconds pass in a real one while the evening goes on.
+func (c Clock) Speed() float64 {
+	if len(c.legs) == 0 {
+		return 1
+	}
+	return c.legs[len(c.legs)-1].goes
 }
 
 // After is the clock as it goes on after an entry: stopped or started by a pause of the evening. The times of moments
 // before it stay what they were.
 func (c Clock) After(e block.Entry) Clock {
-	if e.Mark != "" || e.Event.Do != block.Pace || e.Outcome.Ending != block.Done || c.starts.Equal(c.began) {
+	if e.Mark != "" || e.Event.Do != block.Pace || e.Outcome.Ending != block.Done || len(c.legs) == 0 {
 		return c
 	}
-	last := len(c.stops) - 1
-	stands := last >= 0 && c.stops[last].to.IsZero()
-	switch {
-	case e.Event.Off && !stands:
-		c.stops = append(slices.Clip(c.stops), stop{from: e.Event.At})
-	case !e.Event.Off && stands:
-		c.stops = slices.Clone(c.stops)
-		c.stops[last].to = e.Event.At
-	}
-	return c
-}
-
-// stood is how long the clock has stood still before a moment.
-func (c Clock) stood(t time.Time) time.Duration {
-	var d time.Duration
-	for _, s := range c.stops {
-		switch {
-		case !t.After(s.from):
-		case s.to.IsZero() || t.Before(s.to):
-			d += t.Sub(s.from)
-		default:
-			d += s.to.Sub(s.from)
+	last := c.legs[len(c.legs)-1]
+	next := leg{from: e.Event.At, shows: c.At(e.Event.At), goes: last.goes}
+	if !e.Event.Off {
+		if speed, ok := e.Event.Speed(); ok {
+			next.goes = speed
 		}
+		next.speed = next.goes
 	}
-	return d
+	if next.speed == last.speed {
+		return c
+	}
+	return Clock{c.began, append(slices.Clip(c.legs), next)}
 }
 
-// Moment is when the district's clock shows a time of day, in seconds after midnight, of the day on which it began.
+// Moment is when the district's clock shows a time of day, in seconds after midnight, of the day on which it began. While
+// it stands, that is the moment at which it would if it went on at once.
 func (c Clock) Moment(sec int) time.Time {
-	y, m, d := c.starts.Date()
-	district := time.Date(y, m, d, 0, 0, sec, 0, c.starts.Location())
-	real := c.began.Add(time.Duration(float64(district.Sub(c.starts)) / c.speed))
-	for _, s := range c.stops {
-		if real.After(s.from) && !s.to.IsZero() {
-			real = real.Add(s.to.Sub(s.from))
-		}
+	if len(c.legs) == 0 {
+		y, m, d := c.began.Date()
+		return time.Date(y, m, d, 0, 0, sec, 0, c.began.Location())
 	}
-	return real
+	y, m, d := c.legs[0].shows.Date()
+	district := time.Date(y, m, d, 0, 0, sec, 0, c.legs[0].shows.Location())
+	n := len(c.legs) - 1
+	for n > 0 && !c.legs[n].shows.Before(district) {
+		n-- // at the last leg that begins before that time
+	}
+	l := c.legs[n]
+	return l.from.Add(time.Duration(float64(district.Sub(l.shows)) / l.goes))
 }
 
 // Rounding is how a box books times.

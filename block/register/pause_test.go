@@ -33,6 +33,15 @@ func TestScaledClockStandsInAPause(t *testing.T) {
 	c = c.After(pace(35, true)).After(pace(36, false))
 	require.Equal(t, "16:34", shows(37))
 
+	faster := pace(41, false)
+	faster.Event.Words = "10"
+	c = c.After(pace(40, true)).After(faster) // 16:46 when it stopped
+	require.Equal(t, "16:56", shows(42), "it goes on at another speed")
+	require.Equal(t, "16:34", shows(37), "what was before stays")
+	require.InDelta(t, 10, c.Speed(), 0)
+	require.Equal(t, at(42), c.Moment(16*3600+56*60))
+	require.Equal(t, at(37), c.Moment(16*3600+34*60))
+
 	l.Clock = block.ClockKind{Kind: "real", Speed: 1}
 	wall := register.ClockOf(l, began).After(pace(10, true))
 	require.Equal(t, at(25), wall.At(at(25)))

@@ -78,15 +78,11 @@ func (l *Live) employ(o sim.Options, people []block.BoxID, entries []block.Entry
 		return err
 	}
 	began := l.header.Began
-	speed := 1.0
-	if k := l.rules.Layout().Clock; k.Kind == "scaled" && k.Speed > 0 {
-		speed = k.Speed
-	}
 	fills := func(b block.BoxID) bool {
 		d := l.desk(b)
 		return d != nil && d.holder == "" && !slices.Contains(people, b)
 	}
-	o.Begins, o.Speed, o.Booked = began, speed, l.booked()
+	o.Begins, o.Speed, o.Booked = began, l.District().Speed(), l.booked()
 	o.Waits = l.rules.Layout().Clock.Kind == "none" // order only, and nothing presses
 	c := sim.NewCompany(l.rules, o, fills, l.rules.Opening(began))
 	for _, e := range entries {

@@ -213,6 +213,7 @@ type Told struct {
 	Phones  []Telephone         `json:"phones,omitempty"`
 	Asks    *Asking             `json:"asks,omitempty"`
 	Words   *Words              `json:"words,omitempty"`
+	Clock   *DistrictTime       `json:"clock,omitempty"` // as it goes on from At, after a pause or at another speed
 	Away    *Absent             `json:"away,omitempty"`
 }
 

@@ -31,13 +31,14 @@ type News struct {
 	Lines   []register.Line // register lines of the box that changed
 	View    *block.View     // if anything in it changed
 	Notice  []register.Expected
-	Door    []Staffing   // for a watcher without a box, if anything in it changed
-	Fitted  []Instrument // nothing was recorded by it: the real instruments of the box, one of them on or off the wire
-	Phones  []Telephone  // of the box, if anything happened at one
-	Words   *Words       // for the signaller of a box alone: what he has been told and has not read
-	Asks    *Asking      // nothing was recorded: somebody asks for the box, or does no more; for its signaller
-	Away    *Absent      // nothing was recorded: the tablet of a neighbour has gone off the wire, or is back on it
-	Fact    *Fact        // for a visitor: what happened, whole; he is to be told of it only what anybody may know
+	Door    []Staffing    // for a watcher without a box, if anything in it changed
+	Fitted  []Instrument  // nothing was recorded by it: the real instruments of the box, one of them on or off the wire
+	Phones  []Telephone   // of the box, if anything happened at one
+	Time    *DistrictTime // as it goes on from At, where the evening was paused or let go on
+	Words   *Words        // for the signaller of a box alone: what he has been told and has not read
+	Asks    *Asking       // nothing was recorded: somebody asks for the box, or does no more; for its signaller
+	Away    *Absent       // nothing was recorded: the tablet of a neighbour has gone off the wire, or is back on it
+	Fact    *Fact         // for a visitor: what happened, whole; he is to be told of it only what anybody may know
 }
 
 // Fact is one recorded entry and the state after it.
@@ -96,10 +97,7 @@ type DistrictTime struct {
 // districtTime is what the district's clock shows.
 func (l *Live) districtTime(now time.Time) DistrictTime {
 	k := l.rules.Layout().Clock
-	d := DistrictTime{Kind: k.Kind, Speed: 1}
-	if k.Kind == "scaled" && k.Speed > 0 {
-		d.Speed = k.Speed
-	}
+	d := DistrictTime{Kind: k.Kind, Speed: l.District().Speed()}
 	t := l.District().At(now)
 	y, m, day := t.Date()
 	d.At = t.Sub(time.Date(y, m, day, 0, 0, 0, 0, t.Location())).Seconds()
@@ -213,6 +211,10 @@ func (l *Live) tell(d *boxDesk, f fact) News {
 	if !sameView(v, d.view) {
 		d.view = v
 		n.View = &v
+	}
+	if f.entry.Event.Do == block.Pace {
+		t := l.districtTime(n.At)
+		n.Time = &t
 	}
 	if next := l.expected(d, f.entry.Event.At); !reflect.DeepEqual(next, d.notice) {
 		d.notice = next

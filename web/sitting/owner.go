@@ -3,6 +3,7 @@ package sitting
 import (
 	"context"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -221,16 +222,27 @@ func (l *Live) Fail(ctx context.Context, f Failure, mended bool) error {
 // Pause pauses the evening, so that no act of a signaller is taken, or lets it go on as it stood. ErrAsItIs: it is so
 // already.
 func (l *Live) Pause(ctx context.Context, paused bool) error {
+	return l.pace(ctx, block.Event{Do: block.Pace, Off: paused})
+}
+
+// GoOn lets a paused evening go on with its scaled clock at that speed, in district minutes a real minute: trains run
+// faster or slower from then on, people and bells never. block.ErrNoSense: it has no scaled clock, or not such a speed.
+func (l *Live) GoOn(ctx context.Context, speed float64) error {
+	return l.pace(ctx, block.Event{Do: block.Pace, Words: strconv.FormatFloat(speed, 'f', -1, 64)})
+}
+
+func (l *Live) pace(ctx context.Context, e block.Event) error {
 	return l.owner(ctx, func() error {
 		since := l.paused
-		if since.IsZero() != paused {
+		if since.IsZero() != e.Off {
 			return ErrAsItIs
 		}
-		if err := l.ownerDoes(block.Event{Do: block.Pace, Off: paused}); err != nil {
+		if err := l.ownerDoes(e); err != nil {
 			return err
 		}
-		if !paused && l.company != nil {
+		if !e.Off && l.company != nil {
 			l.company.PutOff(l.now().Sub(since))
+			l.company.Runs(l.District().Speed(), l.now())
 		}
 		return nil
 	})

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"taillamp/block"
+	"taillamp/block/review"
 	"taillamp/web/sitting"
 )
 
@@ -225,4 +226,53 @@ func TestOwnerKeysAreLongAndUnlike(t *testing.T) {
 		require.False(t, seen[k])
 		seen[k] = true
 	}
+}
+
+// Q10: after a pause the evening goes on at another speed. It stands in the record, the tablets are told, the train that is
+// on its way takes so much less of what was left, and people ring at their own pace. Only a scaled clock has a speed.
+func TestEveningGoesOnAtAnotherSpeed(t *testing.T) {
+	takes := func(speed float64) (train, bells time.Duration) {
+		s := newStage(t, sitting.NewMemory())
+		require.NoError(t, s.live.Employ(t.Context(), 1, nil))
+		s.passes(nil, 20*time.Minute, func() bool { return s.lineOf(os).Standing == "LINE" })
+		w := s.watch(sitting.Seat{Box: os, As: sitting.LooksOn})
+		waiting(w)
+		require.ErrorIs(t, s.live.GoOn(t.Context(), speed), sitting.ErrAsItIs, "only from a pause")
+		require.NoError(t, s.live.Pause(t.Context(), true))
+		require.ErrorIs(t, s.live.GoOn(t.Context(), 0), block.ErrNoSense)
+		require.ErrorIs(t, s.live.GoOn(t.Context(), 61), block.ErrNoSense)
+		require.NoError(t, s.live.GoOn(t.Context(), speed))
+		told := waiting(w)
+		require.NotNil(t, told[len(told)-1].Time)
+		require.InDelta(t, speed, told[len(told)-1].Time.Speed, 0)
+		began, shown := s.clock.Now(), s.live.District().At(s.clock.Now())
+		s.passes(nil, 20*time.Minute, func() bool { return len(s.lineOf(os).Trains) > 0 && s.lineOf(os).Trains[0].Where == block.Heads })
+		train = s.clock.Now().Sub(began)
+		require.InDelta(t, speed, s.live.District().At(s.clock.Now()).Sub(shown).Seconds()/train.Seconds(), 0.01)
+		s.passes(nil, 20*time.Minute, func() bool { return s.lineOf(os).Standing == "IDLE" && s.lineOf(os).Shows == block.Blocked })
+		for f, err := range review.Of(s.live.Rules(), s.live.Entries(t.Context())) {
+			require.NoError(t, err)
+			t.Errorf("%s at %s %s: %s", f.Rule, f.Box, f.At.Format("15:04:05"), f.Says)
+		}
+		first := time.Time{}
+		for e, err := range s.live.Entries(t.Context()) {
+			require.NoError(t, err)
+			for _, c := range e.Outcome.Changes {
+				if c.Signal == nil || c.Signal.Key != "out-of-section" {
+					continue
+				}
+				if c.Signal.Sense == block.Own {
+					first = e.Event.At
+				} else {
+					bells = e.Event.At.Sub(first)
+				}
+			}
+		}
+		return train, bells
+	}
+	usual, rung := takes(1)
+	faster, rungThen := takes(4)
+	require.InDelta(t, usual.Seconds()/4, faster.Seconds(), 1)
+	require.Greater(t, rungThen, rung/2, "bells are never sped up")
+	require.Positive(t, rung)
 }

@@ -114,6 +114,7 @@ export class Shelf {
     this.private(f);
     if (f.phones) this.phone(f.phones);
     for (const change of f.changes || []) if (change.signal) this.readings.signal(change.signal);
+    if (f.clock) $("tl-clock").set(f.clock, f.at, this.wire.clock);
     if (f.view) this.view(f.view);
     else this.read();
     if (f.lines && f.lines.length) $("tl-book").some(f.lines);
