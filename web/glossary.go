@@ -47,7 +47,6 @@ func glossary() []glossaryWord {
 		{"Junction", "A place where lines join."},
 		{"Key token", "A metal key, one at a time, without which no driver may go onto its single line."},
 		{"Lampman", "The man who fills and trims the lamps of the signals."},
-		{"Lever", "What pulls a signal off; the levers of a box stand side by side in its frame."},
 		{"Light engine", "An engine that runs without a train."},
 		{"Line blocked", "What the indicator shows when no train has been accepted: nothing may be sent."},
 		{"Line clear", "What the indicator shows when one train has been accepted: one train may be sent."},

@@ -118,6 +118,11 @@ func TestGlossaryIsOfWordsUsed(t *testing.T) {
 	var simulated stop
 	simulated.staff(sitting.Staffing{OnDuty: true, Simulated: true}, s.live.District())
 	text += " " + simulated.Words
+	_, state := s.live.Snapshot()
+	junction := s.live.Rules().View(state, "OS")
+	for _, l := range frameOf(&junction) { // where the layout has levers
+		text += " " + l.Words
+	}
 	text = strings.ToLower(text)
 	var words, unused []string
 	for _, g := range glossary() {
