@@ -14,64 +14,80 @@ import (
 	"taillamp/web/sitting"
 )
 
-// C11: with a train in each section Ossenwaite is handed to a simulated signaller and taken back three times. Every bell
-// is answered, both trains are worked to their end, and nobody finds anything in the record.
+// C11: with a train in each section Ossenwaite is handed to a simulated signaller and taken back three times, and handed
+// over for good. Every bell is answered, both trains are worked to their end, and nobody finds anything in the record.
 func TestBoxIsHandedOverWithTrainsInSection(t *testing.T) {
 	e := open(t, "tiny", func(h *block.Header) {
 		h.Layout = strings.Replace(h.Layout, `starts = "15:30"`, `starts = "15:40"`, 1)
 		h.Layout = strings.Replace(h.Layout, "speed  = 1", "speed  = 6", 1)
-		h.Times = strings.Replace(h.Times, "3,1,OS,,,,16.45½", "3,1,OS,,,,15.42", 1) // an up train beside the first down one
-		h.Times = strings.Replace(h.Times, "3,2,UL,Up Main,16.53", "3,2,UL,Up Main,15.49½", 1)
+		for _, x := range [][2]string{{"1,1,UL,,,,15.42", "1,1,UL,,,,15.44"}, {"1,2,OS,Down Main,15.47", "1,2,OS,Down Main,15.49"},
+			{"3,1,OS,,,,16.45½", "3,1,OS,,,,15.44"}, {"3,2,UL,Up Main,16.53", "3,2,UL,Up Main,15.51½"}} { // an up train beside the first down one
+			require.Contains(t, h.Times, x[0])
+			h.Times = strings.Replace(h.Times, x[0], x[1], 1)
+		}
 	})
-	g := &guide{tab: tablet(t, browser(t), "OS", e.at, 1024, 768), did: map[string]int{}}
-	g.takeDuty("OS")
+	const up = "UL-OS Up Main"
+	p := tablet(t, browser(t), "OS", e.at, 1024, 768)
+	p.takeDuty("OS")
 	require.NoError(t, e.live.Employ(t.Context(), 1, []block.BoxID{"OS"}))
-	g.press("nav .advice")
-	seen := func(ok func(block.View) bool) func() bool {
-		return func() bool {
-			_, state := e.live.Snapshot()
-			return ok(e.live.Rules().View(state, "OS"))
-		}
+	view := func() block.View {
+		_, state := e.live.Snapshot()
+		return e.live.Rules().View(state, "OS")
 	}
-	lines := func(standing string) func() bool {
-		return seen(func(v block.View) bool {
-			for _, l := range v.Shelf[0].Lines {
-				if l.Standing != standing {
-					return false
-				}
-			}
-			return true
-		})
-	}
-	since := map[string]time.Time{}
-	works := func(done func() bool) {
+	await := func(what string, ok func(block.View) bool) {
 		t.Helper()
-		for end := time.Now().Add(6 * patience); !done(); {
-			require.True(t, time.Now().Before(end), "he does not come on: %v, advised %q", g.did, g.advised())
-			g.act()
-			g.lamps(since)
-			pause(200 * time.Millisecond)
+		for end := time.Now().Add(6 * patience); !ok(view()); pause(50 * time.Millisecond) {
+			require.True(t, time.Now().Before(end), "it never came true that %s", what)
 		}
 	}
-	works(lines("LINE"))
+	each := func(ok func(block.LineView) bool) func(block.View) bool {
+		return func(v block.View) bool { return ok(v.Shelf[0].Lines[0]) && ok(v.Shelf[0].Lines[1]) }
+	}
+	says := func(code string) { t.Helper(); p.until(heardJS(pair) + `.indexOf("heard ` + code + ` at ") === 0`) }
+	answer := func(code string) { t.Helper(); says(code); p.hand(pair, code, 250*time.Millisecond) }
+
+	p.hand(pair, "1", 250*time.Millisecond)
+	says("1")
+	p.hand(pair, "1-4", 250*time.Millisecond)
+	says("1-4")
+	p.shows(up, "clear")
+	answer("1")
+	answer("3-1")
+	p.turn(down, "clear")
+	p.shows(down, "clear")
+	answer("2")
+	p.turn(down, "occupied")
+	p.shows(down, "occupied")
+	await("the freight train has left", func(v block.View) bool {
+		return v.Shelf[0].Lines[0].Going || v.Shelf[0].Lines[1].Going
+	})
+	pause(3 * time.Second) // what he has answered is at its end
+	before := p.firstHeard(pair)
+	p.hand(pair, "2", 250*time.Millisecond)
+	p.until(firstHeardJS(pair) + " !== " + quote(before))
+	says("2")
+	p.shows(up, "occupied")
+	require.True(t, each(func(l block.LineView) bool { return l.Standing == "LINE" })(view()))
+
+	leaves := func() {
+		t.Helper()
+		p.press("nav .off-duty")
+		p.press("nav .off-duty")
+		p.until(`!!document.querySelector('button.take[data-box="OS"]') && document.readyState === "complete"`)
+		await("a simulated signaller is there", func(v block.View) bool { return v.OnDuty })
+	}
 	for range 3 {
-		g.press("nav .off-duty")
-		g.press("nav .off-duty")
-		g.until(`!!document.querySelector('button.take[data-box="OS"]') && document.readyState === "complete"`)
-		for !seen(func(v block.View) bool { return v.OnDuty })() {
-			pause(50 * time.Millisecond)
-		}
-		require.Empty(t, irregular(t, e))
-		g.takeDuty("OS") // advice, once asked for, is kept
+		leaves()
+		p.takeDuty("OS")
 	}
 	require.Len(t, acts(t, e, block.Duty), 1+1+4*3, "Ullathwick's signing on, his own, and three times himself off, another on and relieved, himself on")
-	works(func() bool {
-		arrived := map[block.TrainID]bool{}
-		for _, a := range acts(t, e, block.Train) {
-			arrived[a.Train] = arrived[a.Train] || a.Where == block.Passes
-		}
-		return arrived["1"] && arrived["3"] && lines("IDLE")()
-	})
+	leaves()
+	await("both trains have been worked to their end", each(func(l block.LineView) bool { return l.Standing == "IDLE" && l.Shows == block.Blocked }))
+	passed := map[block.TrainID]bool{}
+	for _, a := range acts(t, e, block.Train) {
+		passed[a.Train] = passed[a.Train] || a.Where == block.Passes
+	}
+	require.True(t, passed["1"] && passed["3"], "%v", passed)
 	for f, err := range review.Of(e.live.Rules(), e.live.Entries(t.Context())) {
 		require.NoError(t, err)
 		t.Errorf("%s at %s %s: %s", f.Rule, f.Box, f.At.Format("15:04:05"), f.Says)
