@@ -51,6 +51,7 @@ func (c *Company) Begin(now time.Time, s block.State, enter Enter) {
 		w.mans(p)
 	}
 	w.playBack()
+	w.putIn()
 	w.planSwitches()
 	for _, t := range w.trains {
 		w.goesOn(t)

@@ -22,6 +22,7 @@ type Options struct {
 	Tasks  []Task                      // what happens besides trains
 	Waits  bool                        // nobody rings a second time for a person: each waits till he is ready
 	Plays  map[block.BoxID]Played      // boxes whose signaller is played back from a record
+	Faults bool                        // put in now and then, for persons to notice
 	Leaves Help                        // what is left undone at a box by whoever works it; nil: nothing
 	Helps  Help                        // what is done for the person at a box; nil: nothing
 	Booked func(sec int) time.Time     // the moment of a time of the sequence, in seconds; nil: of the day on which it begins
@@ -175,6 +176,7 @@ func (w *world) open() {
 		}
 	}
 	w.playBack()
+	w.putIn()
 	w.planSwitches()
 	for _, t := range w.trains {
 		w.startsFrom(t)

@@ -106,6 +106,13 @@ func (s *server) book(w http.ResponseWriter, r *http.Request) {
 type findingsPage struct {
 	Title, Who, Sitting string
 	Findings            []findingCard
+	PutIn               []putInLine
+}
+
+// putInLine is a fault that was put in for somebody to notice.
+type putInLine struct {
+	Time, Box, What string
+	Noticed         bool
 }
 
 // findingCard is one finding, written out.
@@ -142,6 +149,14 @@ func (s *server) findings(w http.ResponseWriter, r *http.Request) {
 	page := findingsPage{Title: s.title, Sitting: l.Name(), Who: "what went against the regulations"}
 	names := namesOf(l.Rules())
 	half := register.Rounding(l.Rules().Layout().Settings.HalfMinutes)
+	put, err := review.PutInOf(l.Rules(), l.Entries(r.Context()))
+	if err != nil {
+		s.unwell(w, err)
+		return
+	}
+	for _, p := range put {
+		page.PutIn = append(page.PutIn, putInLine{half.Full(l.District().At(p.At)), names[p.Box], p.What, p.Noticed})
+	}
 	books := make(map[block.BoxID][]register.Line)
 	answers, err := s.answersTo(r)
 	if err != nil {

@@ -67,6 +67,7 @@ type reviewer struct {
 	needless []needless
 	clocks   []clockChange
 	paused   pauses
+	putIn    []orderedFault
 }
 
 // kinds are the kinds of act that the sitting turned out to have, or that its settings promise.
@@ -170,6 +171,9 @@ func (v *reviewer) note(e block.Event, changes []block.Change) {
 	case block.Told:
 		v.told(e)
 	case block.Remark, block.Call:
+		if _, _, rule, by, ok := block.PutIn(e); ok && rule != "" {
+			v.putIn = append(v.putIn, orderedFault{rule, by, v.now})
+		}
 		v.wrote(e)
 	case block.Release:
 		v.released(e)
@@ -221,6 +225,7 @@ type event struct {
 func (v *reviewer) findings() []Finding {
 	v.ripen(v.now)
 	v.atEnd()
+	v.blamesNobody()
 	v.leaveAlone()
 	out := v.found[:0:0]
 	seen := make(map[event]bool, len(v.found))

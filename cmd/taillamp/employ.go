@@ -13,8 +13,11 @@ const nobody = "none"
 
 // employ has simulated signallers work the boxes that people do not, if --people was given, and one box by a hand of an
 // earlier sitting, if --plays was.
-func (e *worked) employ(ctx context.Context, people, played string, seed uint64) error {
+func (e *worked) employ(ctx context.Context, people, played string, faults bool, seed uint64) error {
 	if people == "" {
+		if faults {
+			return misuse("--people OS --faults", "serve: --faults needs --people, the boxes that people work")
+		}
 		if played != "" {
 			return misuse("--people UL --plays OS=club.jsonl", "serve: --plays needs --people, the boxes that people work")
 		}
@@ -37,16 +40,16 @@ func (e *worked) employ(ctx context.Context, people, played string, seed uint64)
 		e.people = nobody
 	}
 	if played != "" {
-		return e.playBack(ctx, played, seed, boxes)
+		return e.playBack(ctx, played, sim.Options{Seed: seed, Faults: faults}, boxes)
 	}
-	if err := e.live.Employ(ctx, seed, boxes); err != nil {
+	if err := e.live.Teach(ctx, sim.Options{Seed: seed, Faults: faults}, boxes); err != nil {
 		return could("", "the simulated signallers cannot work this sitting: %s", lastWords(err))
 	}
 	return nil
 }
 
 // playBack has one box worked by the hand of a kept sitting: "OS=club.jsonl".
-func (e *worked) playBack(ctx context.Context, played string, seed uint64, people []block.BoxID) error {
+func (e *worked) playBack(ctx context.Context, played string, o sim.Options, people []block.BoxID) error {
 	id, file, both := strings.Cut(played, "=")
 	if !both || file == "" {
 		return misuse("--plays OS=club.jsonl", "serve: --plays cannot be %q", played)
@@ -72,7 +75,7 @@ func (e *worked) playBack(ctx context.Context, played string, seed uint64, peopl
 		}
 		hand.Entries = append(hand.Entries, x)
 	}
-	o := sim.Options{Seed: seed, Plays: map[block.BoxID]sim.Played{block.BoxID(box): hand}}
+	o.Plays = map[block.BoxID]sim.Played{block.BoxID(box): hand}
 	if err := e.live.Teach(ctx, o, people); err != nil {
 		return could("", "that hand cannot be played back: %s", lastWords(err))
 	}

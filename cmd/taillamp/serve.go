@@ -45,6 +45,7 @@ func runServe(ctx context.Context, args []string, std stdio) int {
 	fs.StringVar(&home.boxKeys, "box-keys", "", "")
 	people := fs.String("people", "", "")
 	played := fs.String("plays", "", "")
+	faults := fs.Bool("faults", false, "")
 	seed := fs.Uint64("seed", 1, "")
 	if _, err := parse(fs, args, 0, 0); err != nil {
 		return complain(std, err)
@@ -74,7 +75,7 @@ func runServe(ctx context.Context, args []string, std stdio) int {
 	if err != nil {
 		return complain(std, err)
 	}
-	if err := e.employ(ctx, *people, *played, *seed); err != nil {
+	if err := e.employ(ctx, *people, *played, *faults, *seed); err != nil {
 		return complain(std, errors.Join(err, e.host.Close(ctx)))
 	}
 	if err := bells.hang(ctx, e.live); err != nil {

@@ -14,17 +14,17 @@ import (
 // worked by one of them is anybody's to take, and is theirs again when he leaves it. After Resume what the record
 // tells of trains is gone on with.
 func (l *Live) Employ(ctx context.Context, seed uint64, people []block.BoxID) error {
+	return l.Teach(ctx, sim.Options{Seed: seed}, people)
+}
+
+// Teach is Employ where o says more than the luck: what happens on the line besides trains, what is done for a learner, what
+// is put in for somebody to notice, whose hand is played back. Its beginning and its clock are the sitting's.
+func (l *Live) Teach(ctx context.Context, o sim.Options, people []block.BoxID) error {
 	entries, err := l.recorded(ctx)
 	if err != nil {
 		return err
 	}
-	return l.owner(ctx, func() error { return l.employ(sim.Options{Seed: seed}, people, entries) })
-}
-
-// Teach is Employ for a lesson: people are the learner's boxes, and o says what happens on the line, and what is done
-// there for the learner.
-func (l *Live) Teach(ctx context.Context, o sim.Options, people []block.BoxID) error {
-	return l.owner(ctx, func() error { return l.employ(o, people, nil) })
+	return l.owner(ctx, func() error { return l.employ(o, people, entries) })
 }
 
 // Orders are what is wanted of the person at a box beyond his trains, in words.
