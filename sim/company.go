@@ -94,6 +94,10 @@ func (w *world) withPerson(id block.CircuitID) bool {
 	return slices.ContainsFunc(c.Boxes[:], func(b block.BoxID) bool { return w.of[b] != nil && w.of[b].absent })
 }
 
+// Relieves tells whether the company works a box that a person leaves: not in a lesson, where nobody learns by having it
+// done.
+func (c *Company) Relieves() bool { return c.w.o.Helps == nil }
+
 // takesOver is how long a box stands empty before the company works it.
 const takesOver = 5 * time.Second
 

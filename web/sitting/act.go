@@ -97,6 +97,9 @@ func (l *Live) take(a ask) {
 		a.reply <- l.impossible(a, err)
 		return
 	}
+	if e.Do == block.Duty && e.Off && e.Words == "" && l.company != nil && l.company.Relieves() {
+		e.Words = "relieved by a simulated signaller" // he is there at once and knows what stands on the instruments
+	}
 	if a.take {
 		l.relieve(e, a.name)
 	}

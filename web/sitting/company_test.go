@@ -117,3 +117,23 @@ func TestNeighbourWaitsWithoutAClock(t *testing.T) {
 	require.Equal(t, 1, calls(), "he waits")
 	s.passes(&seat, 20*time.Minute, func() bool { return len(s.lineOf(os).Trains) > 0 && s.lineOf(os).Trains[0].Where == block.Heads })
 }
+
+// C11, C5: who goes off duty with a train in the section is relieved by the company, and the record says so. It is no
+// finding (R65), neither the first time nor the third.
+func TestCompanyRelievesInMidTrain(t *testing.T) {
+	s := newStage(t, sitting.NewMemory())
+	require.NoError(t, s.live.Employ(t.Context(), 1, []block.BoxID{os}))
+	seat := s.duty(os)
+	s.passes(&seat, 20*time.Minute, func() bool { return s.lineOf(os).Standing == "LINE" })
+	for range 3 {
+		s.must(seat, block.Event{Do: block.Duty, Off: true})
+		require.False(t, s.view(os).OnDuty)
+		s.passes(nil, 30*time.Second, func() bool { return s.view(os).OnDuty })
+		seat = s.duty(os)
+		require.Equal(t, "LINE", s.lineOf(os).Standing)
+	}
+	for f, err := range review.Of(s.live.Rules(), s.live.Entries(t.Context())) {
+		require.NoError(t, err)
+		t.Errorf("%s at %s %s: %s", f.Rule, f.Box, f.At.Format("15:04:05"), f.Says)
+	}
+}
