@@ -58,13 +58,14 @@ func (w *world) hears(box block.BoxID, id block.CircuitID) bool {
 
 // playBack has the recorded signallers begin.
 func (w *world) playBack() {
-	for box, p := range w.o.Plays { // order does not matter: each has a box of his own
-		if w.of[box] == nil {
+	for _, p := range w.people {
+		hand, ok := w.o.Plays[p.Box]
+		if !ok {
 			continue
 		}
-		w.of[box].absent = true // nobody else thinks there
-		w.hands[box] = w.handsOf(box, p)
-		w.plays(box, 0)
+		p.absent = true // nobody else thinks there
+		w.hands[p.Box] = w.handsOf(p.Box, hand)
+		w.plays(p.Box, 0)
 	}
 }
 
@@ -91,10 +92,10 @@ func (w *world) plays(box block.BoxID, heard int) {
 
 // hearsPlayed counts what the recorded signallers hear.
 func (w *world) hearsPlayed(c *block.Heard) {
-	for box := range w.hands { // order does not matter
-		if c.By != box && w.hears(box, c.Circuit) {
-			w.heardBy[box]++
-			w.plays(box, w.heardBy[box])
+	for _, p := range w.people {
+		if w.hands[p.Box] != nil && c.By != p.Box && w.hears(p.Box, c.Circuit) {
+			w.heardBy[p.Box]++
+			w.plays(p.Box, w.heardBy[p.Box])
 		}
 	}
 }
