@@ -22,6 +22,7 @@ type ownerPage struct {
 	Did                    []ownerAct
 	Simulates              bool
 	Cards                  []ownerCard
+	Short                  []string // proposals for the boxes without a person
 }
 
 // ownerCard is one that may be dealt.
@@ -110,6 +111,7 @@ func (s *server) drawOwner(o *sitting.Oversight) ownerPage {
 			page.Rows = append(page.Rows, row)
 		}
 	}
+	page.Short = s.shortHanded(o)
 	names := shortNames(namesOf(s.live.Rules()))
 	for n, c := range s.cards() {
 		card := ownerCard{No: n, Name: c.Name, Says: c.Says}

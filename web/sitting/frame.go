@@ -151,7 +151,7 @@ type Welcome struct {
 	Fitted   []Instrument        `json:"fitted,omitempty"` // the real instruments of the box
 	Phones   []Telephone         `json:"phones,omitempty"`
 	Asks     *Asking             `json:"asks,omitempty"`
-	Words    *Words              `json:"words,omitempty"`
+	Words    *Words              `json:"told,omitempty"`
 	Away     []block.BoxID       `json:"away,omitempty"`    // neighbours whose tablets are off the wire
 	Missed   string              `json:"missed,omitempty"`  // what rang meanwhile, in words
 	Trouble  string              `json:"trouble,omitempty"` // why nothing can be recorded, in words
@@ -212,7 +212,7 @@ type Told struct {
 	Fitted  []Instrument        `json:"fitted,omitempty"`
 	Phones  []Telephone         `json:"phones,omitempty"`
 	Asks    *Asking             `json:"asks,omitempty"`
-	Words   *Words              `json:"words,omitempty"`
+	Words   *Words              `json:"told,omitempty"`
 	Clock   *DistrictTime       `json:"clock,omitempty"` // as it goes on from At, after a pause or at another speed
 	Away    *Absent             `json:"away,omitempty"`
 }

@@ -179,9 +179,9 @@ export class Shelf {
 
   // private is for this tablet alone: who asks for the box, and what the owner tells its signaller.
   private(f) {
-    if (f.asks || f.words && (f.words.all || this.told)) import("./relief.mjs").then(({ asked, told }) => {
+    if (f.asks || f.told && (f.told.all || this.told)) import("./relief.mjs").then(({ asked, told }) => {
       if (f.asks) asked(this, $(".strip.asked"), f.asks);
-      if (f.words) told(this, $(".strip.told"), f.words.all || []);
+      if (f.told) told(this, $(".strip.told"), f.told.all || []);
     });
   }
 
