@@ -279,7 +279,7 @@ func (t *tablet) write() {
 				t.farewell()
 				return
 			}
-			frame = t.frame(n)
+			frame = t.frame(*n)
 		case frame = <-t.out:
 		case <-alive.C:
 			if !quiet {

@@ -90,7 +90,7 @@ func (v *voice) speak(ctx context.Context) {
 	for {
 		watch := v.watching()
 		for n := range watch.News {
-			v.tell(n)
+			v.tell(*n)
 		}
 		watch.Close()
 		if !errors.Is(watch.Why(), sitting.ErrSlow) || ctx.Err() != nil || v.follow(ctx) != nil {

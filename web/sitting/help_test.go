@@ -144,7 +144,7 @@ func waiting(w *sitting.Watch) []sitting.News {
 			if !ok {
 				return all
 			}
-			all = append(all, n)
+			all = append(all, *n)
 		default:
 			return all
 		}
@@ -155,7 +155,7 @@ func waiting(w *sitting.Watch) []sitting.News {
 func upToEnd(w *sitting.Watch) []sitting.News {
 	var all []sitting.News
 	for n := range w.News {
-		all = append(all, n)
+		all = append(all, *n)
 	}
 	return all
 }

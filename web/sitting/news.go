@@ -185,7 +185,7 @@ func (l *Live) publish(f fact) {
 		} else if w.seat.As == Visiting {
 			n.Fact = &Fact{f.entry, f.state}
 		}
-		l.send(w, n)
+		l.send(w, &n)
 	}
 	if f.entry.Event.Do == block.Duty && !f.entry.Event.Off {
 		l.turnOut(f.entry.Event.By, f.entry.Seat)

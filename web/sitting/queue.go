@@ -131,7 +131,7 @@ func (l *Live) number(f fact) {
 func (l *Live) sendTo(n News, who func(*Watch) bool) {
 	for i := len(l.watches) - 1; i >= 0; i-- { // backwards: a slow one is taken out
 		if w := l.watches[i]; who(w) {
-			l.send(w, n)
+			l.send(w, &n)
 		}
 	}
 }
