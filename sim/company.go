@@ -83,7 +83,7 @@ func (c *Company) Saw(e block.Event, out block.Outcome, s block.State) {
 		p.absent = !e.Off || w.o.Helps != nil // nobody learns by having it done
 		p.Done()
 		if e.Off {
-			w.at(w.now.Add(takesOver), func() { w.mans(p); w.wake(p); w.everyTrain() })
+			w.at(w.now.Add(takesOver), func() { w.mans(p); w.marks(p); w.wake(p); w.everyTrain() })
 		}
 	}
 }
@@ -119,7 +119,7 @@ func (c *Company) Leaves(box block.BoxID) {
 func (c *Company) Enters(box block.BoxID) {
 	if p := c.w.of[box]; p != nil {
 		p.absent = false
-		c.w.at(c.w.now, func() { c.w.wake(p); c.w.everyTrain() })
+		c.w.at(c.w.now, func() { c.w.marks(p); c.w.wake(p); c.w.everyTrain() })
 	}
 }
 

@@ -103,15 +103,16 @@ type world struct {
 // person is a simulated signaller at his box.
 type person struct {
 	*Signaller
-	box    block.Box
-	absent bool              // somebody else works the box
-	free   time.Time         // when the code that he is ringing ends
-	wakes  time.Time         // when he is to be woken next
-	turn   int               // counts his thoughts: only the newest is acted on
-	toMe   []block.SectionID // lines by which trains can come to the box
-	calls  []visit           // trains that start from or call at the box, in order
-	here   int               // trains standing in a yard
-	chores []chore           // signals of no train, still to be given
+	box      block.Box
+	absent   bool              // somebody else works the box
+	free     time.Time         // when the code that he is ringing ends
+	wakes    time.Time         // when he is to be woken next
+	turn     int               // counts his thoughts: only the newest is acted on
+	toMe     []block.SectionID // lines by which trains can come to the box
+	calls    []visit           // trains that start from or call at the box, in order
+	here     int               // trains standing in a yard
+	unmarked []tail            // that went by while a person had the box
+	chores   []chore           // signals of no train, still to be given
 }
 
 // visit is a train at a box: its place in the train's list of calls.

@@ -88,6 +88,22 @@ func TestCompanyGoesOnAfterAStop(t *testing.T) {
 	s.passes(nil, 20*time.Minute, func() bool { return s.lineOf(os).Standing == "IDLE" && s.lineOf(os).Shows == block.Blocked })
 }
 
+// C11: a tail that goes by while a person has the box and is not marked before he leaves is known to who relieves him: the
+// train is given out of section, and nobody is stuck.
+func TestReliefKnowsOfTheTailThatWentBy(t *testing.T) {
+	s := newStage(t, sitting.NewMemory())
+	require.NoError(t, s.live.Employ(t.Context(), 1, []block.BoxID{os}))
+	seat := s.duty(os)
+	s.passes(&seat, 20*time.Minute, func() bool { return len(s.lineOf(os).Trains) > 0 && s.lineOf(os).Trains[0].Where == block.Heads })
+	for range 3 { // its tail goes by, and he looks at nothing
+		s.clock.Move(time.Minute)
+		s.settle()
+	}
+	require.Equal(t, "LINE", s.lineOf(os).Standing)
+	s.must(seat, block.Event{Do: block.Duty, Off: true})
+	s.passes(nil, 3*time.Minute, func() bool { return s.lineOf(os).Standing == "IDLE" && s.lineOf(os).Shows == block.Blocked })
+}
+
 // G11, Q10: without a clock nothing presses. The simulated neighbour calls once and waits, for half an hour if need be; his
 // train stands; and when the person is ready all goes on from there. That is no setting of the rules: what was slow is still
 // told afterwards as slow.
