@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"taillamp/block"
+	"taillamp/web/sitting"
 )
 
 const (
@@ -91,4 +92,23 @@ func TestTokenIsWorked(t *testing.T) {
 	require.Empty(t, irregular(t, e))
 	require.NotEmpty(t, os.booked()["token_out"])
 	require.NotEmpty(t, to.booked()["token_in"])
+}
+
+// B16: from the window of a token box a train is seen come as at any other: its tail lamp says that it is here.
+func TestBranchTrainIsSeenFromTheWindow(t *testing.T) {
+	e := open(t, "lathermoor", nil)
+	os, err := e.live.TakeDuty(t.Context(), "OS", "")
+	require.NoError(t, err)
+	to, err := e.live.TakeDuty(t.Context(), "TO", "")
+	require.NoError(t, err)
+	p := tablet(t, browser(t), "a reader", e.at+"/s/demo/box/TO", 1024, 768)
+	p.until("taillampShelf.shown")
+	for _, x := range []struct {
+		seat  sitting.Seat
+		where block.Place
+	}{{os, block.Leaves}, {to, block.Heads}} {
+		_, err := e.live.Act(t.Context(), x.seat, 0, block.Event{Do: block.Train, Section: "OS-TO Branch Single", Where: x.where, Train: "5"})
+		require.NoError(t, err)
+	}
+	p.until(`document.querySelector("tl-lamp small").textContent === "no. 5 is here: hold"`)
 }
