@@ -13,6 +13,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"syscall"
 	"testing"
 	"time"
@@ -30,8 +31,26 @@ type serving struct {
 	t     *testing.T
 	stop  context.CancelFunc
 	lines []string // what it said up to the safety sentence
-	said  *strings.Builder
+	said  *overheard
 	code  chan int
+}
+
+// overheard is what a taillamp at work writes to standard error: from several goroutines, read while it goes on.
+type overheard struct {
+	mu   sync.Mutex
+	text strings.Builder
+}
+
+func (o *overheard) Write(p []byte) (int, error) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	return o.text.Write(p)
+}
+
+func (o *overheard) String() string {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	return o.text.String()
 }
 
 // start runs `taillamp serve` and waits until it has said all that it says at the start.
@@ -39,7 +58,7 @@ func start(t *testing.T, args ...string) *serving {
 	t.Helper()
 	ctx, stop := context.WithCancel(t.Context())
 	from, to := io.Pipe()
-	s := &serving{t: t, stop: stop, said: &strings.Builder{}, code: make(chan int, 1)}
+	s := &serving{t: t, stop: stop, said: &overheard{}, code: make(chan int, 1)}
 	go func() {
 		s.code <- run(ctx, append([]string{"serve", "--listen", "127.0.0.1:0"}, args...), stdio{Out: to, Err: s.said})
 		to.Close()
