@@ -50,6 +50,7 @@ sounds/speaker    < std sounds speaker
 
 web/paper         < std block block/register block/review pdf
 web/sitting       < std block block/register block/review sim json
+web/sitting/sittingtest < std block block/register web/sitting
 web/sitting/fleet < std block block/register web/sitting engine
 web/mqtt          < std block web/sitting mqtt
 web               < std block block/notes block/register block/review sim sim/lesson sounds web/paper web/sitting websocket qr

@@ -179,8 +179,8 @@ func codeOf(why error) (code int, again bool) {
 		return closeSlow, true
 	case errors.Is(why, sitting.ErrTakenOver), errors.Is(why, sitting.ErrFreed), errors.Is(why, sitting.ErrRelieved):
 		return closeTakenOver, false
-	case errors.Is(why, sitting.ErrStopped):
-		return closeBye, true // it may be started again
+	case errors.Is(why, sitting.ErrStopped), errors.Is(why, sitting.ErrLostRecord):
+		return closeBye, true // it may be started again, or go on elsewhere
 	}
 	return closeOver, false
 }
@@ -218,7 +218,8 @@ func (t *tablet) take(ctx context.Context, f sitting.FromTablet, came time.Time)
 	case sitting.KindAct:
 		t.busy.Lock()
 		defer t.busy.Unlock()
-		return t.say(t.act(ctx, f))
+		a, known := t.act(ctx, f)
+		return !known || t.say(a)
 	case sitting.KindSync:
 		return t.watch.Sync(ctx, f.Have) == nil
 	case sitting.KindClock:
@@ -232,13 +233,17 @@ func (t *tablet) take(ctx context.Context, f sitting.FromTablet, came time.Time)
 	return told && t.bad < forgiven
 }
 
-// act does one act and gives its answer.
-func (t *tablet) act(ctx context.Context, f sitting.FromTablet) sitting.Answered {
-	a := sitting.Answered{Kind: sitting.KindAnswer, Act: f.Act}
+// act does one act and gives its answer. Where another process has the record now, nobody here knows what came of the
+// act: there is no answer, and the tablet asks again with the same number where the sitting goes on.
+func (t *tablet) act(ctx context.Context, f sitting.FromTablet) (a sitting.Answered, known bool) {
+	a = sitting.Answered{Kind: sitting.KindAnswer, Act: f.Act}
 	e, err := f.Event()
 	var got sitting.Answer
 	if err == nil {
 		got, err = t.s.live.Act(ctx, t.seat, f.Act, e)
+	}
+	if errors.Is(err, sitting.ErrLostRecord) {
+		return a, false
 	}
 	if err != nil {
 		w := wordsOf(t.s.live.Rules(), err)
@@ -246,13 +251,13 @@ func (t *tablet) act(ctx context.Context, f sitting.FromTablet) sitting.Answered
 		if errors.Is(err, sitting.ErrNotKept) || errors.Is(err, sitting.ErrBroken) {
 			t.s.log.Error("the sitting has closed itself", "err", err)
 		}
-		return a
+		return a, true
 	}
 	a.Seq, a.Ending, a.Why = got.Seq, got.Ending, string(got.Why)
 	if got.Ending == block.Refused {
 		a.Words = refusal(got.Why)
 	}
-	return a
+	return a, true
 }
 
 // say puts an answer before the writer. It is false when he has ended.

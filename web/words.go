@@ -47,6 +47,7 @@ func sayings() []said {
 		{sitting.ErrAsItIs, saying{"as-it-is", "It is so already, or cannot be as things stand."}},
 		{sitting.ErrNobodyOn, saying{"nobody-on", "Nobody has answered the telephone: there is nobody to hear it."}},
 		{sitting.ErrNoAct, saying{"no-act", "A tablet cannot do that. Load the page anew."}},
+		{sitting.ErrLostRecord, saying{"moved", "Not recorded: this sitting goes to another machine. Treat the bells as failed until the line is back."}},
 		{sitting.ErrNotKept, saying{"not-recorded", "Not recorded: the disk refused. The sitting is closed; stop the trains and treat the bells as failed."}},
 		{sitting.ErrOver, saying{"over", "The sitting is over. The books stay open for reading."}},
 		{sitting.ErrStopped, saying{"stopped", "The program has been stopped. The bells are dead until it is started again."}},

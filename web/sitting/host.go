@@ -15,6 +15,7 @@ import (
 // A Host holds the sittings of one process.
 type Host struct {
 	keeper  Keeper
+	lease   Lease
 	clock   Clock
 	program string
 
@@ -24,7 +25,14 @@ type Host struct {
 
 // NewHost makes a host. program is the name and version that stands in every record it opens.
 func NewHost(k Keeper, c Clock, program string) *Host {
-	return &Host{keeper: k, clock: c, program: program}
+	return &Host{keeper: k, lease: alone{}, clock: c, program: program}
+}
+
+// Under has a host share its sittings with other processes: it opens only those that the lease gives it. It must be
+// called before the first is opened, and gives the host back.
+func (h *Host) Under(l Lease) *Host {
+	h.lease = l
+	return h
 }
 
 // Open begins a sitting. Of the header the texts must be there; what it leaves out is filled in: the sitting's name,
@@ -41,32 +49,52 @@ func (h *Host) Open(ctx context.Context, name string, first block.Header) (*Live
 	if err != nil {
 		return nil, fmt.Errorf("begin sitting %q: %w", name, err)
 	}
-	record, err := h.keeper.Begin(ctx, name, first)
+	lost, err := h.hold(ctx, name)
 	if err != nil {
 		return nil, fmt.Errorf("begin sitting %q: %w", name, err)
 	}
-	return h.start(ctx, name, rules, record)
+	record, err := h.keeper.Begin(ctx, name, first)
+	if err != nil {
+		return nil, errors.Join(fmt.Errorf("begin sitting %q: %w", name, err), h.lease.Release(ctx, name))
+	}
+	return h.start(ctx, name, rules, record, lost)
+}
+
+// hold takes the lease of a sitting.
+func (h *Host) hold(ctx context.Context, name string) (lost <-chan struct{}, err error) {
+	if err := checkName(name); err != nil {
+		return nil, err
+	}
+	lost, owner, err := h.lease.Hold(ctx, name)
+	if err != nil && owner != "" {
+		err = fmt.Errorf("%w: %s has it", err, owner)
+	}
+	return lost, err
 }
 
 // Resume goes on with a sitting. ErrOver: it was ended. If its record does not follow from today's rules it can be
 // read and watched, but nothing is added: Live.Trouble then gives a register.DiffersError.
 func (h *Host) Resume(ctx context.Context, name string) (*Live, error) {
-	record, err := h.keeper.Resume(ctx, name)
+	lost, err := h.hold(ctx, name)
 	if err != nil {
 		return nil, fmt.Errorf("go on with sitting %q: %w", name, err)
 	}
+	record, err := h.keeper.Resume(ctx, name)
+	if err != nil {
+		return nil, errors.Join(fmt.Errorf("go on with sitting %q: %w", name, err), h.lease.Release(ctx, name))
+	}
 	rules, err := record.Header().Rules()
 	if err != nil {
-		return nil, errors.Join(fmt.Errorf("go on with sitting %q: %w", name, err), record.Close())
+		return nil, errors.Join(fmt.Errorf("go on with sitting %q: %w", name, err), record.Close(), h.lease.Release(ctx, name))
 	}
-	return h.start(ctx, name, rules, record)
+	return h.start(ctx, name, rules, record, lost)
 }
 
-// start brings a record to life.
-func (h *Host) start(ctx context.Context, name string, rules *block.Rules, record Record) (*Live, error) {
+// start brings a record to life. Where it cannot, it lets go of it.
+func (h *Host) start(ctx context.Context, name string, rules *block.Rules, record Record, lost <-chan struct{}) (*Live, error) {
 	began := record.Header().Began
 	l := &Live{
-		name: name, program: h.program, header: record.Header(), rules: rules, record: record, clock: h.clock,
+		name: name, program: h.program, header: record.Header(), rules: rules, record: record, clock: h.clock, lease: h.lease, lost: lost,
 		zone: zoneOf(record.Header()),
 		asks: make(chan ask, waiting), ended: make(chan struct{}),
 		toDisk: make(chan []block.Entry, 1), kept: make(chan error, 1),
@@ -75,7 +103,7 @@ func (h *Host) start(ctx context.Context, name string, rules *block.Rules, recor
 	district := register.ClockOf(rules.Layout(), began)
 	l.district.Store(&district)
 	if err := l.recall(ctx); err != nil {
-		return nil, errors.Join(fmt.Errorf("go on with sitting %q: %w", name, err), record.Close())
+		return nil, errors.Join(fmt.Errorf("go on with sitting %q: %w", name, err), l.letGo())
 	}
 	l.epoch = newEpoch()
 	if l.differs == nil {
@@ -84,7 +112,7 @@ func (h *Host) start(ctx context.Context, name string, rules *block.Rules, recor
 		}
 		l.mark(block.Entry{Mark: block.Open, Epoch: l.epoch, Program: h.program})
 		if l.failed != nil {
-			return nil, errors.Join(fmt.Errorf("open sitting %q: %w", name, l.failed), record.Close())
+			return nil, errors.Join(fmt.Errorf("open sitting %q: %w", name, l.failed), l.letGo())
 		}
 	}
 	l.show(l.seq, l.state)

@@ -16,7 +16,8 @@ import (
 //  2. Resume opens one that is there, at its end: ErrNoSitting if it is not. What was half written when the program
 //     died is gone, and Record.Cut says how many bytes. A record damaged in its middle is register.ErrDamaged and is
 //     left as it is.
-//  3. A record that somebody has open is ErrInUse to everybody else, until its Close.
+//  3. A record that somebody has open is ErrInUse to everybody else in the process, until its Close. Between processes a
+//     lock or a Lease says so; whoever was passed over all the same cannot write: ErrLostRecord.
 //  4. What was appended is there after Resume, in order, and nothing else.
 //  5. Names and Look open nothing and change nothing.
 type Keeper interface {

@@ -2,7 +2,6 @@ package sitting_test
 
 import (
 	"bytes"
-	"fmt"
 	osfile "os"
 	"testing"
 
@@ -11,6 +10,7 @@ import (
 	"taillamp/block"
 	"taillamp/block/register"
 	"taillamp/web/sitting"
+	"taillamp/web/sitting/sittingtest"
 )
 
 // keepers are all that there are: each a function that makes an empty one.
@@ -28,79 +28,19 @@ func newFiles(t *testing.T) *sitting.Files {
 	return k
 }
 
-func remark(seq uint64, words string) block.Entry {
-	return block.Entry{Seq: seq, Event: block.Event{Do: block.Remark, At: evening, By: ul, Words: words},
-		Outcome: block.Outcome{Ending: block.Done}}
-}
-
-func wordsIn(t *testing.T, r sitting.Record, after uint64) string {
-	t.Helper()
-	var all []string
-	for e, err := range r.Entries(t.Context(), after) {
-		require.NoError(t, err)
-		all = append(all, fmt.Sprintf("%d %s%s", e.Seq, e.Event.Words, e.Mark))
-	}
-	return fmt.Sprint(all)
-}
-
 // The contract that stands at Keeper, point by point.
 func TestKeepersKeepTheContract(t *testing.T) {
 	for name, make := range keepers() {
 		t.Run(name, func(t *testing.T) {
-			ctx := t.Context()
-			k := make(t)
-			h := block.Header{Format: register.Format, Program: "taillamp test", Sitting: "one", Began: evening, Layout: "…"}
-			for _, bad := range []string{"", "a/b", "..", "a.b", "ä", "a b", string(bytes.Repeat([]byte("a"), 65))} {
-				_, err := k.Begin(ctx, bad, h)
-				require.ErrorIs(t, err, sitting.ErrBadName, bad)
-			}
-			_, err := k.Resume(ctx, "one")
-			require.ErrorIs(t, err, sitting.ErrNoSitting)
-			_, err = k.Look(ctx, "one")
-			require.ErrorIs(t, err, sitting.ErrNoSitting)
-
-			r, err := k.Begin(ctx, "one", h)
-			require.NoError(t, err)
-			require.Equal(t, h, r.Header())
-			_, err = k.Begin(ctx, "one", h)
-			require.ErrorIs(t, err, sitting.ErrExists)
-			_, err = k.Resume(ctx, "one")
-			require.ErrorIs(t, err, sitting.ErrInUse)
-
-			require.NoError(t, r.Append(ctx, remark(1, "a"), remark(2, "b")))
-			require.NoError(t, r.Append(ctx, remark(3, "c")))
-			require.Error(t, r.Append(ctx, remark(5, "e")), "4 was left out")
-			require.Equal(t, "[1 a 2 b 3 c]", wordsIn(t, r, 0))
-			require.Equal(t, "[3 c]", wordsIn(t, r, 2))
-			require.NoError(t, r.Close())
-			require.NoError(t, r.Close())
-			require.ErrorIs(t, r.Append(ctx, remark(4, "d")), sitting.ErrLostRecord)
-			require.Equal(t, "[1 a 2 b 3 c]", wordsIn(t, r, 0), "closed, it can still be read")
-
-			r, err = k.Resume(ctx, "one")
-			require.NoError(t, err)
-			require.Equal(t, h.Layout, r.Header().Layout)
-			require.Zero(t, r.Cut())
-			require.NoError(t, r.Append(ctx, remark(4, "d")))
-			require.Equal(t, "[1 a 2 b 3 c 4 d]", wordsIn(t, r, 0))
-			g, err := k.Look(ctx, "one")
-			require.NoError(t, err)
-			require.True(t, g.Began.Equal(evening))
-			require.False(t, g.Over)
-			require.NoError(t, r.Append(ctx, block.Entry{Seq: 5, Mark: block.Close, At: evening}))
-			require.NoError(t, r.Close())
-
-			two, err := k.Begin(ctx, "another", h)
-			require.NoError(t, err)
-			defer func() { require.NoError(t, two.Close()) }()
-			names, err := k.Names(ctx)
-			require.NoError(t, err)
-			require.Equal(t, []string{"another", "one"}, names)
-			g, err = k.Look(ctx, "one")
-			require.NoError(t, err)
-			require.True(t, g.Over)
+			require.NoError(t, sittingtest.Keeper(t.Context(), make(t)))
 		})
 	}
+}
+
+// That of Post.
+func TestPostInProcessKeepsTheContract(t *testing.T) {
+	p := sitting.NewInProcess()
+	require.NoError(t, sittingtest.Post(t.Context(), p, p))
 }
 
 // A line that was being written when the power went is cut off, and the record says so.

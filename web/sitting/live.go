@@ -2,6 +2,7 @@ package sitting
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"iter"
 	"slices"
@@ -20,6 +21,8 @@ type Live struct {
 	header   block.Header
 	rules    *block.Rules
 	record   Record
+	lease    Lease
+	lost     <-chan struct{} // closed when another process has the sitting; nil: none ever can
 	clock    Clock
 	zone     *time.Location
 	district atomic.Pointer[register.Clock]
@@ -227,13 +230,20 @@ func (l *Live) work() {
 	close(l.toDisk)
 	for range l.kept { // the disk may be at work still
 	}
-	if err := l.record.Close(); err != nil && l.failed == l.ending {
+	if err := l.letGo(); err != nil && l.failed == l.ending {
 		l.failed = fmt.Errorf("%w: %w", ErrNotKept, err)
 	}
 	l.last = slices.Clone(l.watches)
 	l.cutAll(l.failed)
 	l.why = l.failed
 	close(l.ended)
+}
+
+// letGo leaves the record to whoever wants it next.
+func (l *Live) letGo() error {
+	ctx, done := context.WithTimeout(context.Background(), goodbye)
+	defer done()
+	return errors.Join(l.record.Close(), l.lease.Release(ctx, l.name))
 }
 
 // round waits for one thing and does it. A fault in the program ends this sitting and no other.
@@ -256,6 +266,8 @@ func (l *Live) round() {
 		l.take(a)
 	case err := <-l.kept:
 		l.wrote(err)
+	case <-l.lost:
+		l.fail(ErrLostRecord)
 	case <-l.alarm.rings:
 		l.alarm.at = time.Time{}
 		l.overdue()
