@@ -51,7 +51,7 @@ sounds/speaker    < std sounds speaker
 web/paper         < std block block/register block/review pdf
 web/sitting       < std block block/register block/review sim json
 web/sitting/sittingtest < std block block/register web/sitting
-web/sitting/fleet < std block block/register web/sitting engine
+web/sitting/fleet < std block block/register web/sitting engine metrics
 web/mqtt          < std block web/sitting mqtt
 web               < std block block/notes block/register block/review sim sim/lesson sounds web/paper web/sitting websocket qr
 
@@ -67,7 +67,7 @@ var testsOnly = []string{
 
 // taggedOnly are libraries that only a program built with a tag carries.
 var taggedOnly = []string{
-	"github.com/hajimehoshi/oto/v2", "github.com/nats-io/nats-server/v2", "github.com/nats-io/nats.go",
+	"github.com/hajimehoshi/oto/v2", "github.com/nats-io", "github.com/prometheus",
 }
 
 func TestPackagesImportOnlyWhatThePolicyAllows(t *testing.T) {

@@ -39,7 +39,7 @@ func (k *Files) Path(name string) string { return filepath.Join(k.dir, name+endi
 
 // Begin makes the file, with its header, and makes sure that both file and folder have it.
 func (k *Files) Begin(_ context.Context, name string, h block.Header) (Record, error) {
-	if err := checkName(name); err != nil {
+	if err := CheckName(name); err != nil {
 		return nil, err
 	}
 	text, sum, err := register.AppendHeader(nil, h)
@@ -65,7 +65,7 @@ func (k *Files) Begin(_ context.Context, name string, h block.Header) (Record, e
 
 // Resume opens a file at its end. A line that was being written when the program died is cut off.
 func (k *Files) Resume(_ context.Context, name string) (Record, error) {
-	if err := checkName(name); err != nil {
+	if err := CheckName(name); err != nil {
 		return nil, err
 	}
 	f, err := openOwned(k.Path(name), false)
@@ -116,7 +116,7 @@ func (k *Files) Names(context.Context) ([]string, error) {
 	}
 	var names []string
 	for _, f := range files {
-		if name, ok := strings.CutSuffix(f.Name(), ending); ok && f.Type().IsRegular() && checkName(name) == nil {
+		if name, ok := strings.CutSuffix(f.Name(), ending); ok && f.Type().IsRegular() && CheckName(name) == nil {
 			names = append(names, name)
 		}
 	}
@@ -127,7 +127,7 @@ func (k *Files) Names(context.Context) ([]string, error) {
 // Read gives what is kept under a name, to be read from its beginning as often as one likes. Nothing is opened for
 // writing, and one who works the sitting is not held up. ErrNoSitting: there is none.
 func (k *Files) Read(_ context.Context, name string) (block.Header, iter.Seq2[block.Entry, error], error) {
-	if err := checkName(name); err != nil {
+	if err := CheckName(name); err != nil {
 		return block.Header{}, nil, err
 	}
 	open := func() (*os.File, *register.Reader, error) {
@@ -167,7 +167,7 @@ func (k *Files) Read(_ context.Context, name string) (block.Header, iter.Seq2[bl
 
 // Look reads the first line and the last.
 func (k *Files) Look(_ context.Context, name string) (Glance, error) {
-	if err := checkName(name); err != nil {
+	if err := CheckName(name); err != nil {
 		return Glance{}, err
 	}
 	f, err := os.Open(k.Path(name))

@@ -62,7 +62,7 @@ func (h *Host) Open(ctx context.Context, name string, first block.Header) (*Live
 
 // hold takes the lease of a sitting.
 func (h *Host) hold(ctx context.Context, name string) (lost <-chan struct{}, err error) {
-	if err := checkName(name); err != nil {
+	if err := CheckName(name); err != nil {
 		return nil, err
 	}
 	lost, owner, err := h.lease.Hold(ctx, name)

@@ -51,8 +51,8 @@ type Glance struct {
 
 const longestName = 64
 
-// checkName refuses a name that could mean another file or another place.
-func checkName(name string) error {
+// CheckName refuses a name that could mean another file or another place.
+func CheckName(name string) error {
 	if name == "" || len(name) > longestName {
 		return fmt.Errorf("%w: %q", ErrBadName, name)
 	}

@@ -27,7 +27,7 @@ type inMemory struct {
 
 // Begin makes a record.
 func (m *Memory) Begin(_ context.Context, name string, h block.Header) (Record, error) {
-	if err := checkName(name); err != nil {
+	if err := CheckName(name); err != nil {
 		return nil, err
 	}
 	m.mu.Lock()

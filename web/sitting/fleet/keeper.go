@@ -1,0 +1,268 @@
+//go:build fleet
+
+package fleet
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"iter"
+	"slices"
+	"strings"
+	"sync"
+
+	"github.com/nats-io/nats.go/jetstream"
+
+	"taillamp/block"
+	"taillamp/block/register"
+	"taillamp/web/sitting"
+)
+
+// Keeper keeps sittings in an engine, each as one stream. A message is a batch of the record's own lines, so that all of
+// them end to end are the file that a folder would have.
+type Keeper struct {
+	e *Engine
+
+	mu   sync.Mutex
+	open map[string]*record
+}
+
+// NewKeeper keeps sittings in an engine.
+func NewKeeper(e *Engine) *Keeper { return &Keeper{e: e, open: make(map[string]*record)} }
+
+// The names that the engine knows a sitting by.
+const (
+	streams  = "TAILLAMP-"
+	subjects = "taillamp.sitting."
+)
+
+// Begin makes the stream, with the header as its first message.
+func (k *Keeper) Begin(ctx context.Context, name string, h block.Header) (sitting.Record, error) {
+	text, sum, err := register.AppendHeader(nil, h)
+	if err != nil {
+		return nil, err
+	}
+	r, err := k.begin(ctx, name, text)
+	if err != nil {
+		return nil, err
+	}
+	r.header, r.sum = h, sum
+	return r, nil
+}
+
+// begin makes a stream with its first message and owns it.
+func (k *Keeper) begin(ctx context.Context, name string, first []byte) (*record, error) {
+	if err := sitting.CheckName(name); err != nil {
+		return nil, err
+	}
+	r, err := k.own(name)
+	if err != nil {
+		return nil, fmt.Errorf("%w: %q", sitting.ErrExists, name)
+	}
+	_, err = k.e.js.CreateStream(ctx, jetstream.StreamConfig{Name: streams + name, Subjects: []string{subjects + name},
+		Storage: jetstream.FileStorage, Replicas: k.e.replicas, DenyDelete: true, DenyPurge: true, MaxMsgs: -1})
+	if err == nil {
+		err = r.publish(ctx, first)
+	}
+	if errors.Is(err, jetstream.ErrStreamNameAlreadyInUse) || errors.Is(err, sitting.ErrLostRecord) && k.begun(ctx, name) {
+		err = fmt.Errorf("%w: %q", sitting.ErrExists, name)
+	}
+	if err != nil {
+		return nil, errors.Join(err, r.Close())
+	}
+	return r, nil
+}
+
+// begun tells whether a stream has its header.
+func (k *Keeper) begun(ctx context.Context, name string) bool {
+	n, _, err := k.length(ctx, name)
+	return err == nil && n > 0
+}
+
+// own makes a record the only one of its name in this process.
+func (k *Keeper) own(name string) (*record, error) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if k.open[name] != nil {
+		return nil, fmt.Errorf("%w: %q", sitting.ErrInUse, name)
+	}
+	r := newRecord(k, name)
+	k.open[name] = r
+	return r, nil
+}
+
+// Resume opens a stream at its end.
+func (k *Keeper) Resume(ctx context.Context, name string) (sitting.Record, error) {
+	if err := sitting.CheckName(name); err != nil {
+		return nil, err
+	}
+	r, err := k.own(name)
+	if err != nil {
+		return nil, err
+	}
+	if err := r.toItsEnd(ctx); err != nil {
+		return nil, errors.Join(err, r.Close())
+	}
+	return r, nil
+}
+
+// Names lists the sittings kept, by name.
+func (k *Keeper) Names(ctx context.Context) ([]string, error) {
+	all := k.e.js.StreamNames(ctx, jetstream.WithStreamListSubject(subjects+"*"))
+	var names []string
+	for stream := range all.Name() {
+		if name, ours := strings.CutPrefix(stream, streams); ours {
+			names = append(names, name)
+		}
+	}
+	slices.Sort(names)
+	return slices.Compact(names), all.Err()
+}
+
+// length is how many messages a sitting has. ErrNoSitting: there is none, or not even its header.
+func (k *Keeper) length(ctx context.Context, name string) (uint64, jetstream.Stream, error) {
+	if err := sitting.CheckName(name); err != nil {
+		return 0, nil, err
+	}
+	s, err := k.e.js.Stream(ctx, streams+name)
+	if errors.Is(err, jetstream.ErrStreamNotFound) || err == nil && s.CachedInfo().State.LastSeq == 0 {
+		return 0, nil, fmt.Errorf("%w: %q", sitting.ErrNoSitting, name)
+	}
+	if err != nil {
+		return 0, nil, fmt.Errorf("ask the engine for %q: %w", name, err)
+	}
+	return s.CachedInfo().State.LastSeq, s, nil
+}
+
+// Look reads the first message and the last.
+func (k *Keeper) Look(ctx context.Context, name string) (sitting.Glance, error) {
+	n, s, err := k.length(ctx, name)
+	if err != nil {
+		return sitting.Glance{}, err
+	}
+	first, err := s.GetMsg(ctx, 1)
+	if err != nil {
+		return sitting.Glance{}, err
+	}
+	last, err := s.GetMsg(ctx, n)
+	if err != nil {
+		return sitting.Glance{}, err
+	}
+	in, err := register.NewReader(bytes.NewReader(first.Data))
+	if err != nil {
+		return sitting.Glance{}, err
+	}
+	return sitting.Glance{Name: name, Began: in.Header().Began, Over: n > 1 && over(last.Data)}, nil
+}
+
+// over tells whether a batch of lines ends with the mark that the end is the end.
+func over(lines []byte) bool {
+	lines = bytes.TrimSuffix(lines, []byte("\n"))
+	var e block.Entry
+	return json.Unmarshal(lines[bytes.LastIndexByte(lines, '\n')+1:], &e) == nil && e.Mark == block.Close
+}
+
+// Read gives what is kept under a name, to be read from its beginning as often as one likes.
+func (k *Keeper) Read(ctx context.Context, name string) (block.Header, iter.Seq2[block.Entry, error], error) {
+	n, s, err := k.length(ctx, name)
+	if err != nil {
+		return block.Header{}, nil, err
+	}
+	first, err := s.GetMsg(ctx, 1)
+	if err != nil {
+		return block.Header{}, nil, err
+	}
+	in, err := register.NewReader(bytes.NewReader(first.Data))
+	if err != nil {
+		return block.Header{}, nil, err
+	}
+	return in.Header(), k.entries(ctx, name, n, 0), nil
+}
+
+// entries yields those behind a number, out of so many messages.
+func (k *Keeper) entries(ctx context.Context, name string, messages, after uint64) iter.Seq2[block.Entry, error] {
+	return func(yield func(block.Entry, error) bool) {
+		text := k.text(ctx, name, messages)
+		defer text.Close()
+		in, err := register.NewReader(text)
+		if err != nil {
+			yield(block.Entry{}, err)
+			return
+		}
+		for e, err := range in.Entries() {
+			if err != nil {
+				yield(block.Entry{}, err)
+				return
+			}
+			if e.Seq > after && !yield(e, nil) {
+				return
+			}
+		}
+		if in.Tail() != register.Whole { // no message is ever half kept
+			yield(block.Entry{}, &register.DamagedError{Line: int(in.Last()) + 2, Seq: in.Last(), What: "does not follow from the line before it"})
+		}
+	}
+}
+
+// text is the file that a sitting would be, up to so many messages.
+func (k *Keeper) text(ctx context.Context, name string, messages uint64) io.ReadCloser {
+	return &tape{ctx: ctx, e: k.e, stream: streams + name, left: messages}
+}
+
+// tape reads a stream's messages end to end.
+type tape struct {
+	ctx    context.Context
+	e      *Engine
+	stream string
+	left   uint64
+	rest   []byte
+	in     jetstream.MessagesContext
+}
+
+func (t *tape) Read(p []byte) (int, error) {
+	for len(t.rest) == 0 {
+		if t.left == 0 {
+			return 0, io.EOF
+		}
+		if t.in == nil {
+			c, err := t.e.js.OrderedConsumer(t.ctx, t.stream, jetstream.OrderedConsumerConfig{})
+			if err != nil {
+				return 0, fmt.Errorf("read from the engine: %w", err)
+			}
+			if t.in, err = c.Messages(); err != nil {
+				return 0, fmt.Errorf("read from the engine: %w", err)
+			}
+		}
+		ctx, done := context.WithTimeout(t.ctx, patience)
+		m, err := t.in.Next(jetstream.NextContext(ctx))
+		done()
+		if err != nil {
+			return 0, fmt.Errorf("read from the engine: %w", err)
+		}
+		t.rest, t.left = m.Data(), t.left-1
+	}
+	n := copy(p, t.rest)
+	t.rest = t.rest[n:]
+	return n, nil
+}
+
+func (t *tape) Close() error {
+	if t.in != nil {
+		t.in.Stop()
+	}
+	return nil
+}
+
+// Text is the file that a sitting would be in a folder, byte for byte.
+func (k *Keeper) Text(ctx context.Context, name string) ([]byte, error) {
+	n, _, err := k.length(ctx, name)
+	if err != nil {
+		return nil, err
+	}
+	in := k.text(ctx, name, n)
+	defer in.Close()
+	return io.ReadAll(in)
+}
