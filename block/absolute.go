@@ -168,6 +168,7 @@ func (absolute) standing(t *talk, l int) string {
 		{ln.bbOut != none, "+bbOut"},
 		{ln.fwd != none, "+fwd"},
 		{t.danger[0] != none || t.danger[1] != none, "+danger"},
+		{ln.engineers.on, "+engineers"},
 	} {
 		if o.on {
 			s += o.word

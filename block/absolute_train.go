@@ -39,7 +39,7 @@ func (w *work) leaves(a int) error {
 	}
 	o.shunt = ln.fwd == bound && !withdrawnNotSo(ln) // another train beside the shunt is no shunt
 	if !o.shunt {
-		o.found = w.judgeLeaving(a, i)
+		o.found = w.judgeLeaving(a, i) || w.t.pilot.inForce() && w.goesByPilot(a, a)
 		o.accepted = !o.found
 	}
 	if !o.found && !o.shunt {
@@ -105,6 +105,7 @@ func (w *work) sighted(l int) error {
 	if i < 0 {
 		return ErrNoTrain
 	}
+	w.comesWithPilot(1 - l)
 	o := ln.change(i)
 	o.sight(w.e)
 	switch {

@@ -61,6 +61,10 @@ func (a *act) workLine(n, l int) error {
 			return m.foul(w, x, l)
 		case Token:
 			return m.token(w, x)
+		case Pilot:
+			return w.pilot(x, l)
+		case Engineers:
+			return w.giveUpLine(x, l)
 		}
 		return ErrNoInstrument
 	})

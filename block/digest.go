@@ -117,6 +117,23 @@ func (d *dump) talk(t *talk) {
 		d.line(&t.lines[l])
 	}
 	d.token(&t.token)
+	d.pilot(&t.pilot)
+}
+
+// pilot is left out where there is none, so that sittings without one stay as they were.
+func (d *dump) pilot(p *pilotState) {
+	if !p.inForce() {
+		return
+	}
+	d.word("pilot")
+	d.flag(p.forms[0], p.forms[1], p.riding)
+	d.num(p.road)
+	d.num(p.at)
+	d.word(string(p.with))
+	for _, t := range p.tickets {
+		d.word(string(t.train))
+		d.num(t.from)
+	}
 }
 
 func (d *dump) token(t *tokenState) {
@@ -161,6 +178,11 @@ func (d *dump) line(l *line) {
 		l.collar[0], l.collar[1], l.doubted, l.broken)
 	if l.home { // most sittings have no such levers, and theirs stay as they were
 		d.word("home")
+	}
+	if l.engineers != (possession{}) {
+		d.word("engineers")
+		d.flag(l.engineers.on, l.engineers.mute)
+		d.time(l.engineers.since)
 	}
 	d.time(l.outGiven)
 	d.time(l.entered)

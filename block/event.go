@@ -20,28 +20,30 @@ type Do string
 
 // The kinds of act. Every line of the notes form is one of them; a test holds the two lists together.
 const (
-	Beat    Do = "beat"    // one press of a bell key
-	Rung    Do = "rung"    // a whole code, as notes and simulated signallers ring it: read as written
-	Hold    Do = "hold"    // the key kept down on the last beat (the token release) and, with Off, let go
-	Turn    Do = "turn"    // block handle to blocked, clear or occupied
-	Lever   Do = "lever"   // section signal pulled by the box in rear, or home signal by that in advance; with Off, put back
-	Collar  Do = "collar"  // reminder on an instrument or lever; with Off, taken away
-	Release Do = "release" // the sealed release of a locked instrument
-	Token   Do = "token"   // drawn, restored, handed to or given up by a train: Where says which
-	Switch  Do = "switch"  // closing switch: the box opens; with Off, it closes
-	Train   Do = "train"   // a train seen, or its truth (By empty): Where says what
-	Told    Do = "told"    // train complete, by guard, shunter or telephone
-	Driver  Do = "driver"  // a driver stopped or cautioned: Where says which
-	Foul    Do = "foul"    // clearing point or line outside the home obstructed; with Off, free
-	Duty    Do = "duty"    // signing on; with Off, off
-	Call    Do = "call"    // telephone: words between neighbours
-	Remark  Do = "remark"  // words for the remarks column
-	Slip    Do = "slip"    // an own register entry ruled through; it stays legible
-	Fault   Do = "fault"   // an instrument made to fail; with Off, mended: Where says which
-	Ears    Do = "ears"    // a box's bells tried before the start: Words says heard, not heard or untried
-	Clock   Do = "clock"   // the box's own clock found or made wrong, Words says by how much
-	Pace    Do = "pace"    // the evening paused (Off) or going on; Words may say at what speed
-	Tick    Do = "tick"    // time alone
+	Beat      Do = "beat"      // one press of a bell key
+	Rung      Do = "rung"      // a whole code, as notes and simulated signallers ring it: read as written
+	Hold      Do = "hold"      // the key kept down on the last beat (the token release) and, with Off, let go
+	Turn      Do = "turn"      // block handle to blocked, clear or occupied
+	Lever     Do = "lever"     // section signal pulled by the box in rear, or home signal by that in advance; with Off, put back
+	Collar    Do = "collar"    // reminder on an instrument or lever; with Off, taken away
+	Release   Do = "release"   // the sealed release of a locked instrument
+	Token     Do = "token"     // drawn, restored, handed to or given up by a train: Where says which
+	Switch    Do = "switch"    // closing switch: the box opens; with Off, it closes
+	Train     Do = "train"     // a train seen, or its truth (By empty): Where says what
+	Told      Do = "told"      // train complete, by guard, shunter or telephone
+	Driver    Do = "driver"    // a driver stopped or cautioned: Where says which
+	Foul      Do = "foul"      // clearing point or line outside the home obstructed; with Off, free
+	Pilot     Do = "pilot"     // pilotman's working: his form, his riding, his ticket, his coming: Where says which
+	Engineers Do = "engineers" // the line given up to the engineers; with Off, handed back
+	Duty      Do = "duty"      // signing on; with Off, off
+	Call      Do = "call"      // telephone: words between neighbours
+	Remark    Do = "remark"    // words for the remarks column
+	Slip      Do = "slip"      // an own register entry ruled through; it stays legible
+	Fault     Do = "fault"     // an instrument made to fail; with Off, mended: Where says which
+	Ears      Do = "ears"      // a box's bells tried before the start: Words says heard, not heard or untried
+	Clock     Do = "clock"     // the box's own clock found or made wrong, Words says by how much
+	Pace      Do = "pace"      // the evening paused (Off) or going on; Words may say at what speed
+	Tick      Do = "tick"      // time alone
 )
 
 // Aspect is what a block indicator shows.
@@ -78,6 +80,10 @@ const (
 	Restored Place = "restored" // of a Token act
 	Handed   Place = "handed"   // of a Token act: to a train
 	GivenUp  Place = "given"    // of a Token act: by a train
+	Form     Place = "form"     // of a Pilot act: his form received and countersigned; with Off, withdrawn
+	Rides    Place = "rides"    // of a Pilot act: he goes with that train
+	Ticket   Place = "ticket"   // of a Pilot act: that train has his ticket
+	Comes    Place = "comes"    // of a Pilot act: he has come without a train
 	AtBell   Place = "bell"     // of a Fault act
 	AtNeedle Place = "needle"   // of a Fault act
 	AtPhone  Place = "phone"    // of a Fault act
@@ -106,7 +112,7 @@ type Event struct {
 	Off     bool      `json:"off,omitempty"`   // the opposite of the kind: put back, let go, mended
 	Show    Aspect    `json:"show,omitempty"`  // for Turn
 	Train   TrainID   `json:"train,omitempty"`
-	Where   Place     `json:"where,omitempty"` // for Train, Token, Driver, Foul, Fault
+	Where   Place     `json:"where,omitempty"` // for Train, Token, Driver, Foul, Fault, Pilot
 	Lamp    Lamp      `json:"lamp,omitempty"`  // for Train: seen, missing, out, not looked for
 	Line    uint64    `json:"line,omitempty"`  // for Slip: the record entry behind it
 	Words   string    `json:"words,omitempty"`

@@ -26,7 +26,9 @@ type LineState struct {
 	Home       bool // the home signal of the box in advance is off
 	BellDead   bool
 	NeedleDead bool
-	Seen       int // trains that were seen to go into the section and not yet out of it
+	Engineers  bool // the line is given up to the engineers
+	Pilotman   bool // a pilotman works in place of it
+	Seen       int  // trains that were seen to go into the section and not yet out of it
 }
 
 // TokenState is where the tokens of a line are; of a line without tokens it is empty.
@@ -74,6 +76,7 @@ func (r *Rules) lineState(t *talk, p *circuitPlan, l int) LineState {
 		Inside: ln.bbIn != none, InsideTold: ln.bbIn == bound, Outside: ln.bbOut != none, OutTold: ln.bbOut == bound,
 		Forward: ln.fwd != none, Danger: t.danger[0] != none || t.danger[1] != none, Assist: ln.assist != none,
 		Foul: ln.foul, Signal: ln.signal, Home: ln.home, BellDead: t.dead, NeedleDead: ln.broken,
+		Engineers: ln.engineers.on, Pilotman: t.pilot.inForce() && t.pilot.road == l,
 	}
 	if p.kind == permissiveName {
 		out.InSection = ln.held() > 0

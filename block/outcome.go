@@ -60,17 +60,19 @@ type Ring struct {
 
 // Change is one thing that became different. Exactly one of the pointers is set.
 type Change struct {
-	Code      *Heard    `json:"code,omitempty"`      // a group of beats came to its end
-	Signal    *Signal   `json:"signal,omitempty"`    // what it was taken to mean
-	Indicator *Shown    `json:"indicator,omitempty"` // a needle moved
-	Lever     *Pulled   `json:"lever,omitempty"`     // a section signal was pulled or put back
-	Home      *Pulled   `json:"home,omitempty"`      // a home signal was: that of the box in advance
-	Collar    *Reminded `json:"collar,omitempty"`    // a reminder was put on or taken off
-	Token     *Moved    `json:"token,omitempty"`
-	Train     *Spotted  `json:"train,omitempty"`
-	Duty      *OnDuty   `json:"duty,omitempty"`
-	Switched  *InOut    `json:"switched,omitempty"` // a closing switch was turned
-	Fault     *Broken   `json:"fault,omitempty"`
+	Code      *Heard     `json:"code,omitempty"`      // a group of beats came to its end
+	Signal    *Signal    `json:"signal,omitempty"`    // what it was taken to mean
+	Indicator *Shown     `json:"indicator,omitempty"` // a needle moved
+	Lever     *Pulled    `json:"lever,omitempty"`     // a section signal was pulled or put back
+	Home      *Pulled    `json:"home,omitempty"`      // a home signal was: that of the box in advance
+	Collar    *Reminded  `json:"collar,omitempty"`    // a reminder was put on or taken off
+	Token     *Moved     `json:"token,omitempty"`
+	Pilot     *Piloted   `json:"pilot,omitempty"`
+	Engineers *LineGiven `json:"engineers,omitempty"` // a line was given up to the engineers or handed back
+	Train     *Spotted   `json:"train,omitempty"`
+	Duty      *OnDuty    `json:"duty,omitempty"`
+	Switched  *InOut     `json:"switched,omitempty"` // a closing switch was turned
+	Fault     *Broken    `json:"fault,omitempty"`
 }
 
 // Heard is a finished group of beats and what it can mean; several keys if the book leaves it open.
@@ -154,6 +156,22 @@ type Moved struct {
 	Box     BoxID     `json:"box"`
 	Out     bool      `json:"out"`
 	Train   TrainID   `json:"train,omitempty"`
+}
+
+// Piloted is what a pilotman of the line has done: given his form, gone with a train, given one his ticket, come.
+type Piloted struct {
+	Section SectionID `json:"section"`
+	Box     BoxID     `json:"box"` // at which
+	Where   Place     `json:"where"`
+	Off     bool      `json:"off,omitempty"` // his form is withdrawn
+	Train   TrainID   `json:"train,omitempty"`
+}
+
+// LineGiven is a line given up to the engineers, or handed back.
+type LineGiven struct {
+	Section SectionID `json:"section"`
+	Box     BoxID     `json:"box"` // that made it out
+	Back    bool      `json:"back,omitempty"`
 }
 
 // Spotted is a train as it was seen.

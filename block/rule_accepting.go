@@ -34,6 +34,7 @@ func (w *work) accepted(o *open, at time.Time) {
 // judgeAcceptance lays an acceptance to the first rule that fits, in the order of the reference.
 func (w *work) judgeAcceptance(b int, o *open, at time.Time) {
 	ln := &w.t.lines[o.line]
+	w.acceptedInPossession(b, o.line, at)
 	switch {
 	case w.againstDanger(b):
 		w.breaks("R58", b, o.line, at)

@@ -67,6 +67,7 @@ var halves = map[string]string{
 	"R56": "a shunt's end forgotten",
 	"R58": "a signal not put back after 6",
 
+	"OC-10": "no reminder on two minutes after the line was given up",
 	"TK-05": "a move still outside a minute after 2-1",
 	"TK-07": "a 2 that never came",
 	"TK-08": "a 2-1 that is late",

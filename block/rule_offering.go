@@ -39,7 +39,7 @@ func (w *work) judgeOffer(a int, at time.Time, code *Code) {
 		w.breaks("R58", a, a, at)
 	case w.offeredIntoBlockingBack(ln, a, code):
 		w.breaks("R09", a, a, at)
-	case w.offeredWhileNotClear(ln, at):
+	case w.offeredWhileNotClear(ln, a, at):
 		w.breaks("R08", a, a, at)
 	}
 }
@@ -64,12 +64,12 @@ func (w *work) mayWarn(a int, code *Code) bool {
 
 // offeredWhileNotClear is R08: the last train is not out, or the needle at A shows something else than line blocked.
 // A needle that has only not yet followed the bell is no fault of A's.
-func (w *work) offeredWhileNotClear(ln *line, at time.Time) bool {
+func (w *work) offeredWhileNotClear(ln *line, a int, at time.Time) bool {
 	if ln.fwd != none || ln.stands >= acc {
 		return true
 	}
 	switch {
-	case ln.shows == Blocked, ln.broken, ln.bbIn != none, ln.bbOut != none, w.testing(at):
+	case ln.shows == Blocked, ln.broken, w.t.kept(a), ln.bbIn != none, ln.bbOut != none, w.testing(at):
 		return false
 	case ln.shows == Clear && within(at, ln.moved, w.r.settle):
 		return false // turned before the repetition

@@ -20,6 +20,7 @@ func (w *work) judgeOfferSingle(x int, at time.Time) {
 // on the line it is the graver.
 func (w *work) judgeAcceptSingle(x int, at time.Time) {
 	tk := &w.t.token
+	w.acceptedInPossession(x, singleLine, at)
 	switch {
 	case w.againstDanger(x):
 		w.breaks("R58", x, singleLine, at)
@@ -44,22 +45,29 @@ func (w *work) judgeEnterSingle(x int, at time.Time) {
 	case ln.ringsAgain(w.t.other[x]):
 	case tk.out && tk.shunt && tk.drawn == x:
 		w.breaks("TK-10", x, singleLine, at) // shunting-token-used-for-train
-	case tokenEnteringOutOfPlace(ln, tk, x):
+	case tokenEnteringOutOfPlace(ln, tk, x, w.t.pilot.inForce()):
 		w.breaks("TK-07", x, singleLine, at)
 	}
 }
 
-// tokenEnteringOutOfPlace is TK-07: 2 with no token out for a train from that end, or for one that has come already.
-func tokenEnteringOutOfPlace(ln *line, tk *tokenState, x int) bool {
-	if !tk.out || tk.from != x || ln.stands < acc {
+// tokenEnteringOutOfPlace is TK-07: 2 with no token out for a train from that end, or for one that has come already. With
+// a pilotman no token is wanted.
+func tokenEnteringOutOfPlace(ln *line, tk *tokenState, x int, piloted bool) bool {
+	if tk.from != x || ln.stands < acc {
 		return true
 	}
-	return !tk.carried && tk.with != x // the train has given its token up at the other end
+	if piloted {
+		return false
+	}
+	return !tk.out || !tk.carried && tk.with != x // the train has given its token up at the other end
 }
 
 // judgeLeavesSingle lays a train passing the section signal at end x to TK-01 if its driver has not got the token of
 // the section, and tells whether it did. If he has another's, that is TK-04, dated at its handing over.
 func (w *work) judgeLeavesSingle(x int) bool {
+	if w.t.pilot.inForce() {
+		return w.goesByPilot(x, singleLine)
+	}
 	if !w.enteredWithoutToken(x) {
 		return false
 	}
@@ -95,7 +103,7 @@ func (w *work) judgeOutSingle(x int, at time.Time) {
 	if i >= 0 && ln.trains[i].found && whole {
 		return // it came without a token, which its going has been told of, and no token comes home with it
 	}
-	if ln.stands < ent && i < 0 || tk.from == x || tk.out || !whole {
+	if ln.stands < ent && i < 0 || tk.from == x || tk.out && !w.t.pilot.inForce() || !whole {
 		w.breaks("TK-08", x, singleLine, at)
 	}
 }

@@ -69,6 +69,7 @@ type talk struct {
 	dead   bool        // the bells have failed
 	lines  [2]line     // lines[e] leaves the box at end e; a single line stands at 0
 	token  tokenState  // of a token line
+	pilot  pilotState
 }
 
 // call is a call for attention.
@@ -135,32 +136,33 @@ func (s standing) String() string {
 
 // line is one absolute or permissive line: A is the box in rear, B the box in advance.
 type line struct {
-	shows    Aspect
-	moved    time.Time // when the needle last moved
-	count    int       // permissive: trains by the indicator
-	stands   standing
-	offer    *acceptance // offered or accepted
-	second   *acceptance // a second acceptance, kept beside the first until that train is out
-	used     bool        // a train has passed A's section signal on the acceptance
-	mend     bool        // 5-3 answered: the next class code mends the description
-	assist   stage       // engine assisting in rear: given with 2-2, bound until it is back or out
-	outGiven time.Time   // when the last train was given up, by 2-1 or 3-5 answered
-	entered  time.Time   // when 2 was last rung
-	bbIn     stage       // blocking back inside the home signal
-	bbOut    stage       // outside
-	fwd      stage       // shunt in forward section
-	runaway  bool
-	warned   bool  // the driver of the next train has been cautioned
-	foul     Place // truth at B: inside, moving, outside; empty: free
-	signal   bool  // A's section signal is off
-	home     bool  // B's home signal is off, where its lever is worked here
-	pulled   bool  // it has been pulled on this line clear
-	passedOn bool  // a train has passed on this line clear
-	released bool  // the sealed release has freed B's handle
-	collar   [2]bool
-	doubted  bool // the needle has said already what a 2-1 in doubt would say
-	broken   bool // the indicator has failed
-	trains   []occupant
+	shows     Aspect
+	moved     time.Time // when the needle last moved
+	count     int       // permissive: trains by the indicator
+	stands    standing
+	offer     *acceptance // offered or accepted
+	second    *acceptance // a second acceptance, kept beside the first until that train is out
+	used      bool        // a train has passed A's section signal on the acceptance
+	mend      bool        // 5-3 answered: the next class code mends the description
+	assist    stage       // engine assisting in rear: given with 2-2, bound until it is back or out
+	outGiven  time.Time   // when the last train was given up, by 2-1 or 3-5 answered
+	entered   time.Time   // when 2 was last rung
+	bbIn      stage       // blocking back inside the home signal
+	bbOut     stage       // outside
+	fwd       stage       // shunt in forward section
+	runaway   bool
+	warned    bool  // the driver of the next train has been cautioned
+	foul      Place // truth at B: inside, moving, outside; empty: free
+	signal    bool  // A's section signal is off
+	home      bool  // B's home signal is off, where its lever is worked here
+	pulled    bool  // it has been pulled on this line clear
+	passedOn  bool  // a train has passed on this line clear
+	released  bool  // the sealed release has freed B's handle
+	collar    [2]bool
+	doubted   bool // the needle has said already what a 2-1 in doubt would say
+	broken    bool // the indicator has failed
+	engineers possession
+	trains    []occupant
 }
 
 // acceptance is a train offered, and accepted or not.

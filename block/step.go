@@ -62,7 +62,7 @@ func (a *act) do() error {
 		return nil
 	case Beat, Rung, Hold:
 		return a.bell()
-	case Turn, Lever, Release, Train, Told, Driver, Foul, Token:
+	case Turn, Lever, Release, Train, Told, Driver, Foul, Token, Pilot, Engineers:
 		return a.onLine()
 	case Collar:
 		return a.collar()

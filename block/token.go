@@ -157,7 +157,8 @@ func (l *line) allGiven() bool { return l.train("") < 0 }
 // out or asked for, or one end has blocked back.
 func (w *work) taken() bool {
 	tk := &w.t.token
-	return w.t.lines[singleLine].stands >= acc || tk.out || tk.asked != [2]stage{} || tk.blocked != [2]stage{}
+	out := tk.out && !w.t.pilot.inForce() // a token that is lost stays out
+	return w.t.lines[singleLine].stands >= acc || out || tk.asked != [2]stage{} || tk.blocked != [2]stage{}
 }
 
 // standing is the line as the notes form prints it: how it stands by the bells; then +token with a token out, +shunt
@@ -173,6 +174,7 @@ func (keyToken) standing(t *talk, _ int) string {
 		{tk.asked != [2]stage{}, "+shunt"},
 		{tk.blocked != [2]stage{}, "+bbOut"},
 		{t.danger != [2]stage{}, "+danger"},
+		{t.lines[singleLine].engineers.on, "+engineers"},
 	} {
 		if o.on {
 			s += o.word

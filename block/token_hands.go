@@ -150,7 +150,7 @@ func (keyToken) lever(w *work, x, _ int, back bool) error {
 			w.refuse(AlreadyUsed)
 			return nil
 		}
-		if signalClearedWithoutToken(ln, tk, x) {
+		if !w.t.pilot.inForce() && signalClearedWithoutToken(ln, tk, x) {
 			w.breaks("TK-06", x, singleLine, w.e.At)
 		}
 		tk.pulled = tk.pulled || mine

@@ -70,6 +70,7 @@ func (w *work) sightedSingle(x int) error {
 	if i < 0 {
 		return ErrNoTrain
 	}
+	w.comesWithPilot(x)
 	o := ln.change(i)
 	through := o.seen == "" && o.shunt
 	o.sight(w.e)

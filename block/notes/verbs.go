@@ -59,6 +59,7 @@ func factForms() []form {
 	addTrains(add)
 	addDuty(add)
 	addTokens(add)
+	addPilotman(add)
 	return out
 }
 

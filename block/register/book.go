@@ -106,6 +106,10 @@ func (b *Book) change(e *block.Event, c *block.Change) *Row {
 		return b.sighting(e, c.Train)
 	case c.Token != nil:
 		return b.token(e, c.Token)
+	case c.Pilot != nil && c.Pilot.Box == b.Box:
+		return b.pilot(e, c.Pilot)
+	case c.Engineers != nil:
+		return b.engineers(e, c.Engineers)
 	case c.Switched != nil && c.Switched.Box == b.Box:
 		return b.note(e, switchWords(c.Switched.Open))
 	case c.Duty != nil && c.Duty.Box == b.Box && e.Do == block.Duty:

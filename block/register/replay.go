@@ -69,7 +69,7 @@ func sameChanges(a, b []block.Change) bool {
 	return slices.EqualFunc(a, b, func(x, y block.Change) bool {
 		return sameBy(x.Code, y.Code, sameHeard) && sameBy(x.Signal, y.Signal, sameSignal) &&
 			same(x.Indicator, y.Indicator) && same(x.Lever, y.Lever) && same(x.Home, y.Home) && same(x.Collar, y.Collar) &&
-			same(x.Token, y.Token) && same(x.Train, y.Train) && same(x.Duty, y.Duty) &&
+			same(x.Token, y.Token) && same(x.Pilot, y.Pilot) && same(x.Engineers, y.Engineers) && same(x.Train, y.Train) && same(x.Duty, y.Duty) &&
 			same(x.Switched, y.Switched) && same(x.Fault, y.Fault)
 	})
 }

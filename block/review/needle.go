@@ -124,7 +124,7 @@ func (v *reviewer) nothingSince(l *line, t turning, from time.Time) {
 			v.nothingSince(l, t, l.eased)
 			return
 		}
-		busy := s.Accepted || s.InSection || s.Inside || s.Outside || s.Forward || s.Danger || s.Assist || s.Seen > 0
+		busy := s.Accepted || s.InSection || s.Inside || s.Outside || s.Forward || s.Danger || s.Assist || s.Engineers || s.Pilotman || s.Seen > 0
 		last := l.turned[len(l.turned)-1]
 		if busy || !v.r.Works(v.state, l.pair.ID) || !last.at.Equal(t.at) || since(v.boxes[l.Advance].wrote, t.at.Add(-nothingLimit)) {
 			return

@@ -32,7 +32,7 @@ func (v *reviewer) isOut(l *line, own, sig signal) {
 func (v *reviewer) needleLeft(l *line, own, sig signal) {
 	v.after(sig.at, v.settle(), func() {
 		s := v.stands(l)
-		if s.Shows != block.Occupied || s.Accepted || s.InSection || s.Inside || s.Outside || s.Forward || s.Danger || s.Assist {
+		if s.Shows != block.Occupied || s.Accepted || s.InSection || s.Inside || s.Outside || s.Forward || s.Danger || s.Assist || s.Engineers || s.Pilotman {
 			return
 		}
 		if v.turnedTo(l, block.Blocked, own.at) || since(l.refused, own.at) {

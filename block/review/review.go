@@ -155,6 +155,10 @@ func (v *reviewer) note(e block.Event, changes []block.Change) {
 			if l := v.lines[c.Token.Section]; l != nil && l.tokens != nil {
 				l.tokens.moved(v, l, e, c.Token)
 			}
+		case c.Engineers != nil:
+			v.engineers(c.Engineers)
+		case c.Pilot != nil:
+			v.pilot(c.Pilot)
 		case c.Duty != nil:
 			v.duty(e, c.Duty)
 		case c.Switched != nil:
