@@ -1,5 +1,7 @@
 package block
 
+import "time"
+
 // onLine works an act on one line: a handle, a lever, a train seen, an obstruction.
 func (a *act) onLine() error {
 	if a.e.By != "" {
@@ -187,6 +189,7 @@ func (a *act) fault() error {
 			for i := range w.t.lines {
 				if l < 0 || l == i {
 					w.t.lines[i].broken = !a.e.Off
+					w.t.token.failed = time.Time{}
 				}
 			}
 		case AtPhone:

@@ -150,6 +150,10 @@ func (d *dump) token(t *tokenState) {
 	d.num(t.drawn)
 	d.num(t.from)
 	d.time(t.moved)
+	if !t.failed.IsZero() {
+		d.word("failed")
+		d.time(t.failed)
+	}
 }
 
 func (d *dump) open(o *open) {

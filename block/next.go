@@ -15,7 +15,8 @@ type Advice struct {
 	Key     CodeKey // what the code says
 	Show    Aspect
 	Train   TrainID
-	Where   Place     // of a token
+	Where   Place     // of a token, or of the pilotman
+	Off     bool      // the opposite of the kind
 	Held    bool      // the last beat is kept down: the release of a token. Hold is a second act
 	Answers bool      // it answers what the other end rang
 	Again   bool      // it was said before and met with silence
@@ -26,7 +27,7 @@ type Advice struct {
 // Event is the advised act, done by the box: a code as a whole.
 func (a Advice) Event(by BoxID) Event {
 	return Event{Do: a.Do, By: by, Circuit: a.Circuit, Section: a.Section, Beats: a.Beats, Show: a.Show, Train: a.Train,
-		Where: a.Where}
+		Where: a.Where, Off: a.Off}
 }
 
 // AskAgain is how long a right signaller waits for an answer before he rings again. Common practice, no source.

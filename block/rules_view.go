@@ -33,6 +33,10 @@ func (r *Rules) instrument(s *State, p *circuitPlan, c *circuitState, x int) Ins
 	if !t.dead {
 		i.Heard = c.keys[y].last
 	}
+	if m := &t.pilot; m.inForce() {
+		i.Pilot = &PilotView{Section: r.sections[p.sections[m.road]].id, Form: m.forms[x], Far: m.forms[y], Here: m.at == x && !m.riding,
+			Riding: m.riding, With: m.with}
+	}
 	for e := range t.call {
 		id := r.boxes[p.boxes[e]].ID
 		if t.call[e].open {
@@ -76,7 +80,7 @@ func (r *Rules) lineView(p *circuitPlan, t *talk, l, x int) LineView {
 	ln := &t.lines[l]
 	sec := &r.sections[p.sections[l]]
 	v := LineView{Section: sec.id, Line: sec.Name, Way: sec.Way, ToMe: l != x, Shows: ln.shows, Count: ln.count,
-		Standing: p.method.standing(t, l), Collar: ln.collar[x]}
+		Standing: p.method.standing(t, l), Collar: ln.collar[x], Engineers: ln.engineers.on}
 	if p.kind != absoluteName {
 		v.ToMe = l != x && sec.Way != "both"
 	}

@@ -39,6 +39,7 @@ type tokenState struct {
 	foul    [2]Place  // what stands or moves on the single line there, or within the clearing point
 	signal  [2]bool   // the section signal is off
 	pulled  bool      // it has been pulled for the token that is out
+	failed  time.Time // when an end first found that the instruments have failed
 }
 
 // own works a signal that the box at end x rings of its own accord.
@@ -140,7 +141,7 @@ func (w *work) settleSingle() {
 	}
 	ln.offer, ln.stands, ln.used, tk.used = nil, idle, false, tk.out
 	if !tk.out && tk.asked == [2]stage{} { // nothing is left of the train before
-		*tk = tokenState{in: tk.in, blocked: tk.blocked, foul: tk.foul, signal: tk.signal}
+		*tk = tokenState{in: tk.in, blocked: tk.blocked, foul: tk.foul, signal: tk.signal, failed: tk.failed}
 	}
 	for e, o := range w.t.offer {
 		if o != nil && !o.void {

@@ -8,7 +8,7 @@ func (keyToken) hold(w *work, x int, down bool) error {
 	}
 	switch {
 	case w.t.lines[singleLine].broken:
-		w.refuse(Failed)
+		w.foundFailed()
 		return nil
 	case w.t.token.out:
 		w.refuse(TokenOut)
@@ -41,7 +41,7 @@ func (w *work) draw(x int) error {
 	ln, tk := &w.t.lines[singleLine], &w.t.token
 	switch {
 	case ln.broken:
-		w.refuse(Failed)
+		w.foundFailed()
 	case tk.out:
 		w.refuse(TokenOut)
 	case !w.held[1-x]:
@@ -69,7 +69,7 @@ func (w *work) restore(x int) error {
 		return ErrNoToken
 	}
 	if ln.broken {
-		w.refuse(Failed)
+		w.foundFailed()
 		return nil
 	}
 	if w.restoredTooSoon(x) {
@@ -158,4 +158,12 @@ func (keyToken) lever(w *work, x, _ int, back bool) error {
 	tk.signal[x] = !back
 	w.change(Change{Lever: &Pulled{Section: w.section(singleLine), Off: !back}})
 	return nil
+}
+
+// foundFailed is an instrument tried that has failed. The box tells the other by telephone: both know from now.
+func (w *work) foundFailed() {
+	w.refuse(Failed)
+	if tk := &w.t.token; tk.failed.IsZero() {
+		tk.failed = w.e.At
+	}
 }

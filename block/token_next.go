@@ -15,7 +15,10 @@ func (d *desk) single() {
 		d.add(Advice{Beats: Beats{1}, Key: callAttention, Answers: true, Since: d.i.CalledAt, Why: "He called attention: answer with one beat."})
 		return
 	}
-	if d.answersSingle(l) || d.tokenInHand(l) {
+	if d.answersSingle(l) || d.i.Pilot == nil && d.tokenInHand(l) {
+		return
+	}
+	if d.pilotman(l) {
 		return
 	}
 	if d.i.Has == d.i.To && d.v.At.Sub(d.i.HasSince) < AskAgain || d.waits() {
@@ -39,12 +42,15 @@ func (d *desk) answersSingle(l *LineView) bool {
 	for _, w := range d.i.Offers {
 		if w.By == d.i.To && d.mayRelease(l, w) && d.aheadAccepted(w) {
 			d.add(Advice{Beats: w.Beats, Key: w.Key, Section: w.Section, Train: w.Train, Answers: true, Since: w.First,
-				Held: true, Why: "He offers " + d.means(w.Key) + " and the line is clear: repeat it" + holding(true)})
+				Held: d.i.Pilot == nil, Why: "He offers " + d.means(w.Key) + " and the line is clear: repeat it" + holding(d.i.Pilot == nil)})
 			return true
 		}
 	}
 	return false
 }
+
+// allIn tells whether no token stands in the way of a train: all are in, or a pilotman works in their place.
+func (d *desk) allIn(l *LineView) bool { return !l.Token.Out || d.i.Pilot != nil }
 
 func holding(held bool) string {
 	if held {
@@ -57,7 +63,7 @@ func holding(held bool) string {
 // the way.
 func (d *desk) mayRelease(l *LineView, w Pending) bool {
 	free := base(l.Standing) == "IDLE" || base(l.Standing) == "OFF"
-	return free && !l.Token.Out && l.Foul == "" && len(l.Trains) == 0 && !d.i.Danger &&
+	return free && d.allIn(l) && l.Foul == "" && len(l.Trains) == 0 && !d.i.Danger &&
 		!slices.Contains(d.v.Full, l.Section) && (l.Standing == base(l.Standing) || w.Key == releaseToken && l.Standing == "IDLE+shunt")
 }
 
@@ -69,7 +75,7 @@ func (d *desk) tokenInHand(l *LineView) bool {
 		d.add(Advice{Do: Token, Where: where, Section: l.Section, Train: l.Train, Why: why})
 	}
 	switch {
-	case coming && !k.Out && !k.Back && !k.Holding:
+	case coming && !k.Out && !k.Back && !k.Holding && k.Failed.IsZero():
 		d.add(Advice{Do: Hold, Section: l.Section, Why: "He has not drawn his token yet: keep the bell key down."})
 		return false
 	case k.Release && k.Here > 0 && (base(l.Standing) == "ACC" && k.Mine || k.Asks && !k.Back):
@@ -89,7 +95,7 @@ func (d *desk) tokenInHand(l *LineView) bool {
 func (d *desk) speaksSingle(l *LineView) {
 	k := l.Token
 	switch {
-	case !k.Mine && l.Out && base(l.Standing) == "LINE" && !k.Out:
+	case !k.Mine && l.Out && base(l.Standing) == "LINE" && d.allIn(l):
 		d.says(l, outOfSection, "", "The train is in whole and its token in the instrument: give train out of section.")
 		return
 	case k.Asks && k.Back:
@@ -102,13 +108,13 @@ func (d *desk) speaksSingle(l *LineView) {
 // offersSingle is a train that is to go on by this line.
 func (d *desk) offersSingle(l *LineView) {
 	for _, s := range d.v.Sends {
-		if s.Section != l.Section || s.From.After(d.v.At) || d.i.Danger {
+		if s.Section != l.Section || s.From.After(d.v.At) || d.i.Danger || !d.mayOffer(l) {
 			continue
 		}
 		open := d.open(l)
 		again := open != nil && open.Beats.Equal(s.Beats) && d.v.At.Sub(open.First) >= OfferAgain
 		full := slices.Contains(d.v.Full, l.Section) // his train finds no road till this one has gone
-		if l.Standing != "IDLE" && !(l.Standing == "OFF" && (again || full && open == nil)) || l.Token.Out {
+		if l.Standing != "IDLE" && !(l.Standing == "OFF" && (again || full && open == nil)) || !d.allIn(l) {
 			continue // the line is taken, the other end has offered, or the offer has been made and meets silence
 		}
 		if !d.hasWord() {

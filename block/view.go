@@ -49,14 +49,25 @@ type Instrument struct {
 	Heard   *Heard     `json:"heard,omitempty"` // the last code from the other end
 	Sent    *Heard     `json:"sent,omitempty"`  // this box's own last code
 	// What stands open between the two, as both know it by their bells.
-	Called   BoxID     `json:"called,omitempty"`  // who called attention and has not been answered
-	CalledAt time.Time `json:"calledAt,omitzero"` // and when
-	Has      BoxID     `json:"has,omitempty"`     // who called and was answered: he has the word
-	HasSince time.Time `json:"hasSince,omitzero"` // and since when
-	Offers   []Pending `json:"offers,omitempty"`  // is line clear?, not yet answered
-	Waiting  []Pending `json:"waiting,omitempty"` // another signal not yet answered
-	Danger   bool      `json:"danger,omitempty"`  // six beats are in force
-	Broken   []Place   `json:"broken,omitempty"`  // what has failed and been found out
+	Called   BoxID      `json:"called,omitempty"`  // who called attention and has not been answered
+	CalledAt time.Time  `json:"calledAt,omitzero"` // and when
+	Has      BoxID      `json:"has,omitempty"`     // who called and was answered: he has the word
+	HasSince time.Time  `json:"hasSince,omitzero"` // and since when
+	Offers   []Pending  `json:"offers,omitempty"`  // is line clear?, not yet answered
+	Waiting  []Pending  `json:"waiting,omitempty"` // another signal not yet answered
+	Danger   bool       `json:"danger,omitempty"`  // six beats are in force
+	Broken   []Place    `json:"broken,omitempty"`  // what has failed and been found out
+	Pilot    *PilotView `json:"pilot,omitempty"`   // a pilotman works between the two
+}
+
+// PilotView is a pilotman as the box knows of him.
+type PilotView struct {
+	Section SectionID `json:"section"`          // in place of which line or token he works
+	Form    bool      `json:"form,omitempty"`   // his form was received here
+	Far     bool      `json:"far,omitempty"`    // and at the other end
+	Here    bool      `json:"here,omitempty"`   // he is at this box
+	Riding  bool      `json:"riding,omitempty"` // he has gone with a train, or is about to
+	With    TrainID   `json:"with,omitempty"`   // that train
 }
 
 // Pending is a signal that awaits its answer.
@@ -72,25 +83,26 @@ type Pending struct {
 
 // LineView is one line of an instrument.
 type LineView struct {
-	Section  SectionID `json:"section"`
-	Line     string    `json:"line"` // "Down Main"
-	Way      string    `json:"way"`  // down, up, both
-	ToMe     bool      `json:"toMe"` // this box turns the needle; else it is a repeater
-	Shows    Aspect    `json:"shows"`
-	Count    int       `json:"count,omitempty"`  // permissive: what the indicator counts
-	In       int       `json:"in,omitempty"`     // … the trains on it by the bells
-	Room     int       `json:"room,omitempty"`   // … and how many more it may take
-	Standing string    `json:"standing"`         // as the bells have it: IDLE, OFF, …, overlays joined on
-	Signal   string    `json:"signal,omitempty"` // on, off: the section signal of a line from this box
-	Home     bool      `json:"home,omitempty"`   // of a line to this box: its home signal is off by its lever
-	Going    bool      `json:"going,omitempty"`  // of a line from this box: a train has passed that signal, and 2 is due
-	Out      bool      `json:"out,omitempty"`    // of a line to this box: its train has passed whole, and 2-1 is due
-	Foul     Place     `json:"foul,omitempty"`   // of a line to this box: what this box has standing in its way
-	Collar   bool      `json:"collar,omitempty"`
-	Train    TrainID   `json:"train,omitempty"`  // the train offered or accepted, if it was named
-	Key      CodeKey   `json:"key,omitempty"`    // its class
-	Beats    Beats     `json:"beats,omitempty"`  //
-	Trains   []Spotted `json:"trains,omitempty"` // in the section, as this box knows of them
+	Section   SectionID `json:"section"`
+	Line      string    `json:"line"` // "Down Main"
+	Way       string    `json:"way"`  // down, up, both
+	ToMe      bool      `json:"toMe"` // this box turns the needle; else it is a repeater
+	Shows     Aspect    `json:"shows"`
+	Count     int       `json:"count,omitempty"`  // permissive: what the indicator counts
+	In        int       `json:"in,omitempty"`     // … the trains on it by the bells
+	Room      int       `json:"room,omitempty"`   // … and how many more it may take
+	Standing  string    `json:"standing"`         // as the bells have it: IDLE, OFF, …, overlays joined on
+	Signal    string    `json:"signal,omitempty"` // on, off: the section signal of a line from this box
+	Home      bool      `json:"home,omitempty"`   // of a line to this box: its home signal is off by its lever
+	Going     bool      `json:"going,omitempty"`  // of a line from this box: a train has passed that signal, and 2 is due
+	Out       bool      `json:"out,omitempty"`    // of a line to this box: its train has passed whole, and 2-1 is due
+	Foul      Place     `json:"foul,omitempty"`   // of a line to this box: what this box has standing in its way
+	Collar    bool      `json:"collar,omitempty"`
+	Engineers bool      `json:"engineers,omitempty"` // the line is given up to the engineers
+	Train     TrainID   `json:"train,omitempty"`     // the train offered or accepted, if it was named
+	Key       CodeKey   `json:"key,omitempty"`       // its class
+	Beats     Beats     `json:"beats,omitempty"`     //
+	Trains    []Spotted `json:"trains,omitempty"`    // in the section, as this box knows of them
 	// Of a single line worked by token; it has no needle.
 	Token *TokenView `json:"token,omitempty"`
 }
@@ -108,6 +120,7 @@ type TokenView struct {
 	Mine    bool      `json:"mine,omitempty"`    // the train offered, accepted or in the section goes from this box
 	Shunt   bool      `json:"shunt,omitempty"`   // 5-2 has been answered, and 2-5 not yet
 	Asks    bool      `json:"asks,omitempty"`    // it was this box that rang 5-2
+	Failed  time.Time `json:"failed,omitzero"`   // since when it is known to give no release
 	Back    bool      `json:"back,omitempty"`    // it is in again after being out, and 2-1, 2-5 or 3-5 has still to be given
 }
 

@@ -43,6 +43,8 @@ func NotOrdered(rule block.RuleID) string {
 		return r.NotWhen
 	case r.Family == "fog" || r.Family == "failures":
 		return "neither fog nor a failure of every instrument comes by itself"
+	case r.Family == "pilotman":
+		return "a pilotman and engineers come only where an instrument fails or somebody gives up a line"
 	}
 	return "mistakes can be ordered under absolute block only"
 }

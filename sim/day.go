@@ -20,6 +20,7 @@ type Options struct {
 	Beats  bool                        // codes are rung beat by beat, not as a whole
 	Speed  float64                     // how much faster trains run than the clock; zero: 1
 	Tasks  []Task                      // what happens besides trains
+	Events []block.Event               // what the owner does, each at its time: an instrument fails, and is mended
 	Waits  bool                        // nobody rings a second time for a person: each waits till he is ready
 	Plays  map[block.BoxID]Played      // boxes whose signaller is played back from a record
 	Faults bool                        // put in now and then, for persons to notice

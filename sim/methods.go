@@ -24,10 +24,23 @@ func (w *world) mayEnter(t *train, s block.Section) bool {
 	if !ok {
 		return false
 	}
+	if p := w.pilotman(t.Calls[t.at].Box, s); p != nil {
+		return p.Riding && p.With == t.Train
+	}
 	if l.Token != nil {
 		return l.Token.Hand == "box"
 	}
 	return true
+}
+
+// pilotman is he who works a line in place of its tokens, as a box of it knows of him; nil if there is none.
+func (w *world) pilotman(box block.BoxID, s block.Section) *block.PilotView {
+	for _, i := range w.r.View(w.state, box).Shelf {
+		if i.Circuit == s.Circuit {
+			return i.Pilot
+		}
+	}
+	return nil
 }
 
 // line is a line as the box has it before him.
@@ -44,7 +57,7 @@ func (w *world) line(box block.BoxID, id block.SectionID) (block.LineView, bool)
 
 // handsToken gives the driver his token as the train goes.
 func (w *world) handsToken(t *train, s block.Section, box block.BoxID) {
-	if l, ok := w.line(box, s.ID); ok && l.Token != nil {
+	if l, ok := w.line(box, s.ID); ok && l.Token != nil && l.Token.Hand == "box" {
 		w.record(block.Event{Do: block.Token, By: box, Section: s.ID, Where: block.Handed, Train: t.Train})
 	}
 }
@@ -52,7 +65,7 @@ func (w *world) handsToken(t *train, s block.Section, box block.BoxID) {
 // givesToken has the driver give up his token where he has arrived.
 func (w *world) givesToken(t *train) {
 	s, box := t.way[t.at-1], t.Calls[t.at].Box
-	if l, ok := w.line(box, s.ID); ok && l.Token != nil {
+	if l, ok := w.line(box, s.ID); ok && l.Token != nil && w.pilotman(box, s) == nil {
 		w.at(w.in(givesUp), func() {
 			w.record(block.Event{Do: block.Token, By: box, Section: s.ID, Where: block.GivenUp, Train: t.Train})
 		})

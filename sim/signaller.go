@@ -85,6 +85,11 @@ func later(v block.View, now time.Time) time.Time {
 				at(w.First.Add(block.OfferAgain))
 			}
 		}
+		for _, l := range i.Lines {
+			if l.Token != nil && !l.Token.Failed.IsZero() {
+				at(now.Add(time.Minute)) // lineman and pilotman take their time
+			}
+		}
 		if i.Has == i.To {
 			at(i.HasSince.Add(block.AskAgain)) // he called and says nothing
 		}

@@ -47,6 +47,9 @@ type order struct {
 
 // planTasks has every task begin in its time.
 func (w *world) planTasks() {
+	for _, e := range w.o.Events {
+		w.at(e.At, func() { w.record(e) })
+	}
 	for _, t := range w.o.Tasks {
 		if p := w.of[t.Box]; p != nil {
 			w.at(w.o.Begins.Add(t.After), func() { w.tries(t, p) })

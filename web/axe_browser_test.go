@@ -42,7 +42,7 @@ func TestAxeFindsNothingSerious(t *testing.T) {
 	p.until(`document.querySelector(".rows")`)
 	os := tablet(t, b, "Ossenwaite", at, 1024, 768)
 	os.takeDuty("OS")
-	for _, path := range []string{"/", "/owner", "/words", "/lessons", "/s/demo/owner", "/s/demo/box/OS", "/s/demo/box/UL", "/s/demo/book/OS", "/s/demo/codes/OS",
+	for _, path := range []string{"/", "/owner", "/words", "/lessons", "/s/demo/owner", "/s/demo/box/OS", "/s/demo/box/UL", "/s/demo/book/OS", "/s/demo/forms/OS", "/s/demo/codes/OS",
 		"/s/demo/findings", "/s/demo/evening", "/s/demo/graph", "/s/demo/moment?entry=1", "/s/demo/practice/OS", "/s/demo/visitors", "/s/demo/two",
 		"/s/demo/two?a=OS&b=UL"} {
 		for _, s := range []size{{"1024x768", 1024, 768}, {"390x844", 390, 844}} {

@@ -84,6 +84,8 @@ func (s *server) routes() http.Handler {
 	mux.HandleFunc("GET /s/{sitting}/box/{box}", s.ofBox(s.box))
 	mux.HandleFunc("GET /s/{sitting}/book/{box}", s.ofBox(s.bookOrPaper))
 	mux.HandleFunc("GET /s/{sitting}/codes/{box}", s.ofBox(s.codes))
+	mux.HandleFunc("GET /s/{sitting}/forms/{box}", s.ofBox(s.forms))
+	mux.HandleFunc("POST /s/{sitting}/forms/{box}", s.ofBox(s.forms))
 	mux.HandleFunc("GET /s/{sitting}/advice/{box}", s.ofBox(s.advice))
 	mux.HandleFunc("GET /s/{sitting}/findings", s.ofSitting(s.findings))
 	mux.HandleFunc("GET /s/{sitting}/beside", s.ofSitting(s.beside))

@@ -120,7 +120,7 @@ func (f FromTablet) Event() (block.Event, error) {
 	switch f.Do {
 	case block.Beat, block.Hold, block.Turn, block.Lever, block.Collar, block.Release, block.Train, block.Told,
 		block.Driver, block.Foul, block.Switch, block.Duty, block.Ears, block.Call, block.Remark, block.Slip,
-		block.Token, block.Clock:
+		block.Token, block.Clock, block.Pilot, block.Engineers:
 	default:
 		return block.Event{}, fmt.Errorf("%w: %q", ErrNoAct, f.Do)
 	}
