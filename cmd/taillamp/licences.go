@@ -4,6 +4,7 @@ import (
 	"embed"
 	"fmt"
 	"io/fs"
+	"path"
 	"strings"
 )
 
@@ -16,18 +17,19 @@ var licenceFiles embed.FS
 // showLicences writes out the terms of everything that the program is made of.
 func showLicences(std stdio) int {
 	w := &errWriter{w: std.Out}
-	files, err := fs.Glob(licenceFiles, "licences/*.txt")
-	if err != nil {
-		return complain(std, err)
-	}
-	for _, file := range files {
-		text, err := licenceFiles.ReadFile(file)
+	for _, set := range []embed.FS{licenceFiles, fleetLicences} {
+		err := fs.WalkDir(set, ".", func(file string, d fs.DirEntry, err error) error {
+			if err != nil || d.IsDir() {
+				return err
+			}
+			text, err := set.ReadFile(file)
+			name := strings.ReplaceAll(strings.TrimSuffix(path.Base(file), ".txt"), "_", "/")
+			fmt.Fprintf(w, "\n%s\n%s\n\n%s\n", name, strings.Repeat("─", len(name)), strings.TrimSpace(string(text)))
+			return err
+		})
 		if err != nil {
 			return complain(std, err)
 		}
-		name := strings.TrimSuffix(strings.TrimPrefix(file, "licences/"), ".txt")
-		name = strings.ReplaceAll(name, "_", "/")
-		fmt.Fprintf(w, "\n%s\n%s\n\n%s\n", name, strings.Repeat("─", len(name)), strings.TrimSpace(string(text)))
 	}
 	if w.err != nil {
 		return complain(std, w.err)

@@ -52,6 +52,7 @@ func words() []word {
 		{"nameless", runNameless},
 		{"day", runDay},
 		{"voices", runVoices},
+		{"carry", runCarry},
 		{"version", runVersion},
 	}
 }

@@ -25,6 +25,7 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir:           "testdata",
 		UpdateScripts: *rewrite,
+		Condition:     func(cond string) (bool, error) { return cond == "fleet" && fleetBuilt, nil },
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
 			"damage":      damage,
 			"interrupted": interrupted,

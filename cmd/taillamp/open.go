@@ -36,7 +36,8 @@ func (c choice) open(ctx context.Context, std stdio) (*worked, error) {
 	if err != nil {
 		return nil, could("name another folder with --dir", "sittings cannot be kept in %s: %s", c.dir, reason(err))
 	}
-	host := sitting.NewHost(keeper, sitting.NewRealClock(), program())
+	counts := newMeasures()
+	host := sitting.NewHost(counts.keeper(keeper), sitting.NewRealClock(), program())
 	kept, err := host.Kept(ctx)
 	if err != nil { // the rest is good all the same
 		for _, l := range strings.Split(err.Error(), "\n") {
@@ -44,7 +45,7 @@ func (c choice) open(ctx context.Context, std stdio) (*worked, error) {
 		}
 	}
 	unfinished, found := c.unfinished(kept)
-	e := &worked{host: host}
+	e := &worked{host: host, counts: counts}
 	if found && !c.fresh {
 		e.how = "goes on"
 		e.live, err = c.resume(ctx, host, keeper, unfinished)

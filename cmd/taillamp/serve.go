@@ -47,7 +47,12 @@ func runServe(ctx context.Context, args []string, std stdio) int {
 	played := fs.String("plays", "", "")
 	faults := fs.Bool("faults", false, "")
 	seed := fs.Uint64("seed", 1, "")
+	shared := sharing{}
+	shared.flags(fs)
 	if _, err := parse(fs, args, 0, 0); err != nil {
+		return complain(std, err)
+	}
+	if err := shared.check(fs); err != nil {
 		return complain(std, err)
 	}
 	if err := name.check(); err != nil {
@@ -61,6 +66,13 @@ func runServe(ctx context.Context, args []string, std stdio) int {
 	if door, err = home.wrap(door); err != nil {
 		return complain(std, err)
 	}
+	log := slog.New(slog.NewTextHandler(std.Err, &slog.HandlerOptions{Level: slog.LevelWarn}))
+	if shared.engine != "" {
+		if err := shared.serve(ctx, c, door, home, log, std); err != nil {
+			return complain(std, err)
+		}
+		return exitGood
+	}
 	if err := wired.open(ctx); err != nil {
 		return complain(std, err)
 	}
@@ -70,7 +82,6 @@ func runServe(ctx context.Context, args []string, std stdio) int {
 		return complain(std, err)
 	}
 	defer bells.Close()
-	log := slog.New(slog.NewTextHandler(std.Err, &slog.HandlerOptions{Level: slog.LevelWarn}))
 	e, err := c.open(ctx, std)
 	if err != nil {
 		return complain(std, err)
@@ -190,7 +201,7 @@ func (e *worked) title() string { return e.live.Rules().Layout().Title }
 // serve answers the tablets until ctx ends, then tells them goodbye.
 func (e *worked) serve(ctx context.Context, door net.Listener, log *slog.Logger, std stdio) error {
 	server := &http.Server{
-		Handler:           web.New(web.Config{Live: e.live, Kept: e.kept, Word: joinWord(e.live.Name()), Keys: e.home.keys, Owner: e.owner, Program: program(), Log: log}),
+		Handler:           e.counts.door(web.New(web.Config{Live: e.live, Kept: e.kept, Word: joinWord(e.live.Name()), Keys: e.home.keys, Owner: e.owner, Program: program(), Log: log})),
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       20 * time.Second, // of a form: the wire has its own
 		MaxHeaderBytes:    16 << 10,
@@ -236,11 +247,12 @@ func (e *worked) wait(ctx context.Context, pages <-chan error, std stdio) error 
 
 // worked is the sitting in hand.
 type worked struct {
-	host *sitting.Host
-	live *sitting.Live
-	kept *sitting.Files
-	how  string // "begins", "goes on"
-	file string
+	host   *sitting.Host
+	counts measures
+	live   *sitting.Live
+	kept   *sitting.Files
+	how    string // "begins", "goes on"
+	file   string
 
 	owner  string // the owner's key of this start
 	name   string // by which this network finds the program, without .local; empty: none

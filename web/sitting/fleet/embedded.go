@@ -65,6 +65,21 @@ func (n Node) Start() (*server.Server, error) {
 	return s, nil
 }
 
+// Connect starts a node and connects to it. Close of the engine stops it, too.
+func (n Node) Connect() (*Engine, error) {
+	s, err := n.Start()
+	if err != nil {
+		return nil, err
+	}
+	e, err := ConnectTo(s)
+	if err != nil {
+		s.Shutdown()
+		return nil, err
+	}
+	e.node = s
+	return e, nil
+}
+
 // ConnectTo connects to a node in this process.
 func ConnectTo(s *server.Server) (*Engine, error) { return Connect("", nats.InProcessServer(s)) }
 

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"time"
 
+	"github.com/nats-io/nats-server/v2/server"
 	"github.com/nats-io/nats.go"
 	"github.com/nats-io/nats.go/jetstream"
 )
@@ -16,7 +17,8 @@ import (
 type Engine struct {
 	conn     *nats.Conn
 	js       jetstream.JetStream
-	replicas int // of every stream
+	replicas int            // of every stream
+	node     *server.Server // started with it; nil: none was
 }
 
 // usual is how an engine is connected to. What cannot be sent is an error at once: nothing waits here for a better day.
@@ -80,4 +82,10 @@ func again(ctx context.Context) error {
 func (e *Engine) Connected() bool { return e.conn.IsConnected() }
 
 // Close ends the connection.
-func (e *Engine) Close() { e.conn.Close() }
+func (e *Engine) Close() {
+	e.conn.Close()
+	if e.node != nil {
+		e.node.Shutdown()
+		e.node.WaitForShutdown()
+	}
+}
