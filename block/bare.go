@@ -72,7 +72,7 @@ func SetSetting(s *Settings, name, value string) error {
 // "permissive" with "capacity 3". Boxes that are no neighbours yet become so.
 func SetMethod(l *Layout, method string, a, b BoxID, more []string) error {
 	if methodOf(method) == nil {
-		return fmt.Errorf("no method is called %q; write absolute, token or permissive", method)
+		return fmt.Errorf("no method is called %q; write absolute, token, tablet, electricStaff, oneTrain, staffTicket, staffTicketBlock or permissive", method)
 	}
 	line := Line{Name: "Single", Way: "both", Method: method, MPH: 30}
 	if method == permissiveName {
@@ -117,6 +117,16 @@ func fillLine(line *Line, a, b BoxID, more []string) error {
 			}
 			line.Tokens = map[BoxID]int{a: n, b: m}
 			more = more[3:]
+		case more[0] == "staff" && len(more) >= 2:
+			line.Staff = BoxID(more[1])
+			more = more[2:]
+		case more[0] == "interval" && len(more) >= 2:
+			d, err := time.ParseDuration(more[1])
+			if err != nil || d <= 0 {
+				return fmt.Errorf("interval %q is no span of time; write it as interval 10m", more[1])
+			}
+			line.Interval = Duration(d)
+			more = more[2:]
 		case more[0] == "capacity" && len(more) >= 2:
 			n, err := strconv.Atoi(more[1])
 			if err != nil || n < 1 {
@@ -131,7 +141,7 @@ func fillLine(line *Line, a, b BoxID, more []string) error {
 			line.Answer = more[1]
 			more = more[2:]
 		default:
-			return fmt.Errorf("%q is not understood after a method; write tokens 10 10, capacity 2 or answer 2-4-1", strings.Join(more, " "))
+			return fmt.Errorf("%q is not understood after a method; write tokens 10 10, staff A, interval 10m, capacity 2 or answer 2-4-1", strings.Join(more, " "))
 		}
 	}
 	return nil

@@ -118,6 +118,35 @@ func (d *dump) talk(t *talk) {
 	}
 	d.token(&t.token)
 	d.pilot(&t.pilot)
+	d.staff(&t.staff)
+}
+
+// staff is left out where there is none, for the same reason.
+func (d *dump) staff(s *staffState) {
+	if s.with == 0 && !s.carried && s.moved.IsZero() && !s.open && !s.showed && s.issued == 0 && s.last == [2]time.Time{} {
+		return
+	}
+	d.word("staff")
+	d.num(s.with)
+	d.flag(s.carried, s.open, s.showed)
+	d.word(string(s.holder))
+	d.word(string(s.shown))
+	d.time(s.moved)
+	d.num(s.sent.by)
+	d.time(s.sent.at)
+	d.num(s.issued)
+	for _, t := range s.tickets {
+		d.word(t.number)
+		d.word(string(t.train))
+		d.num(t.from)
+		d.flag(t.gone)
+	}
+	for _, n := range s.spent {
+		d.word(n)
+	}
+	for _, at := range s.last {
+		d.time(at)
+	}
 }
 
 // pilot is left out where there is none, so that sittings without one stay as they were.

@@ -80,6 +80,11 @@ const (
 	Restored Place = "restored" // of a Token act
 	Handed   Place = "handed"   // of a Token act: to a train
 	GivenUp  Place = "given"    // of a Token act: by a train
+	Walked   Place = "walked"   // of a Token act: the staff is walked to the other end
+	ShownTo  Place = "shown"    // of a Token act: the staff is shown to a driver
+	Unlocked Place = "unlocked" // of a Token act: the ticket box, opened with the staff; with Off, locked
+	Issued   Place = "issued"   // of a Token act: a ticket given to a train, its number in Words
+	Spent    Place = "spent"    // of a Token act: a ticket given up and cancelled
 	Form     Place = "form"     // of a Pilot act: his form received and countersigned; with Off, withdrawn
 	Rides    Place = "rides"    // of a Pilot act: he goes with that train
 	Ticket   Place = "ticket"   // of a Pilot act: that train has his ticket

@@ -93,6 +93,8 @@ type Line struct {
 	MPH      float64       `toml:"mph"`
 	Answer   string        `toml:"answer,omitempty"` // permissive: how an offer is answered when a train is in: repeat, 2-4-1
 	Tokens   map[BoxID]int `toml:"tokens,omitempty"`
+	Staff    BoxID         `toml:"staff,omitempty"`    // staff working: where the staff is at the opening
+	Interval Duration      `toml:"interval,omitempty"` // staffTicket: from one train to the next the same way
 }
 
 // Level is how much the apparatus holds (absolute-block reference 5).

@@ -144,8 +144,31 @@ func withTokens(method string) bool {
 	return method == tokenName || method == "tablet" || method == "electricStaff"
 }
 
+// WithStaff tells whether a method, by its name in a layout, has a train staff that no instrument holds: one-train
+// working, and staff and ticket.
+func WithStaff(method string) bool { return withStaff(method) }
+
+// withStaff tells whether a method has a train staff that no instrument holds.
+func withStaff(method string) bool {
+	return method == oneTrainName || method == staffTicketName || method == staffTicketBlockName
+}
+
+// staff checks where the staff of a line stands, and how long a train waits behind another. path ends in a dot.
+func (c *layoutChecker) staff(path string, b *Between, x *Line) {
+	switch {
+	case x.Staff != "" && !withStaff(x.Method):
+		c.wrong(path+"staff", fmt.Sprintf("the method %s knows no staff", x.Method), `leave staff out, or write method = "staffTicket"`)
+	case x.Staff != "" && !slices.Contains(b.Boxes, x.Staff):
+		c.wrong(path+"staff", fmt.Sprintf("%s is not one of the two boxes here", quoted(string(x.Staff))), fmt.Sprintf("name %s or %s", b.Boxes[0], b.Boxes[1]))
+	}
+	if x.Interval < 0 || x.Interval != 0 && x.Method != staffTicketName {
+		c.wrong(path+"interval", fmt.Sprintf("the interval %s has no sense here", x.Interval), `write how long a train waits behind another, such as "10m", of a line with method = "staffTicket"`)
+	}
+}
+
 // tokens checks how many tokens lie at each end.
 func (c *layoutChecker) tokens(path string, b *Between, x *Line) {
+	c.staff(strings.TrimSuffix(path, "tokens"), b, x)
 	if len(x.Tokens) == 0 {
 		if withTokens(x.Method) && c.said(path) {
 			c.wrong(path, "the line has no tokens", fmt.Sprintf("write how many lie at each end: { %s = 5, %s = 5 }", b.Boxes[0], b.Boxes[1]))

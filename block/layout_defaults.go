@@ -120,6 +120,10 @@ func (b *Between) fillDefaults(book string) {
 // (other-methods reference, 2.1: fewer than five at one end and he is).
 const usualTokens = 5
 
+// usualInterval is how long after a train another may follow it on a ticket where there are no bells. Common practice, no
+// source: the minutes stood in the instructions of each line.
+const usualInterval = 10 * time.Minute
+
 func (n *Line) fillDefaults(b *Between) {
 	if n.Method == "" {
 		n.Method = b.Method
@@ -132,6 +136,12 @@ func (n *Line) fillDefaults(b *Between) {
 	}
 	if n.Tokens == nil && withTokens(n.Method) && len(b.Boxes) == 2 {
 		n.Tokens = map[BoxID]int{b.Boxes[0]: usualTokens, b.Boxes[1]: usualTokens}
+	}
+	if n.Staff == "" && withStaff(n.Method) && len(b.Boxes) == 2 {
+		n.Staff = b.Boxes[0]
+	}
+	if n.Interval == 0 && n.Method == staffTicketName {
+		n.Interval = Duration(usualInterval)
 	}
 	if n.Capacity == 0 {
 		n.Capacity = 1

@@ -2,9 +2,12 @@ package block
 
 // The names of the methods, as a layout writes them.
 const (
-	absoluteName   = "absolute"
-	tokenName      = "token"
-	permissiveName = "permissive"
+	absoluteName         = "absolute"
+	tokenName            = "token"
+	permissiveName       = "permissive"
+	oneTrainName         = "oneTrain"
+	staffTicketName      = "staffTicket"
+	staffTicketBlockName = "staffTicketBlock"
 )
 
 // method is how the lines of one circuit are worked. What it is given has been sorted already: whose signal a code
@@ -40,8 +43,12 @@ func methodOf(name string) method {
 		return keyToken{}
 	case permissiveName:
 		return permissive{}
-	case "oneTrain", "staffTicket", "staffTicketBlock":
-		return plain{}
+	case oneTrainName:
+		return staff{}
+	case staffTicketName:
+		return staff{tickets: true}
+	case staffTicketBlockName:
+		return staff{tickets: true, block: true}
 	}
 	return nil
 }

@@ -95,6 +95,10 @@ func (d *desk) work() {
 		d.single()
 		return
 	}
+	if withStaff(d.i.Method) {
+		d.onStaff()
+		return
+	}
 	if d.i.Method == permissiveName {
 		d.behind()
 		return

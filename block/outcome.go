@@ -16,20 +16,22 @@ type Reason string
 
 // What may hold a handle, a lever or a token.
 const (
-	NoLineClear  Reason = "no-line-clear"   // section signal locked until the indicator shows line clear
-	AlreadyUsed  Reason = "already-used"    // one pull for one line clear
-	Sequence     Reason = "sequence"        // the handle turns only blocked, clear, occupied, blocked
-	TrainNotOut  Reason = "train-not-out"   // the handle is held until the train has worked the treadle
-	HomeNotOn    Reason = "home-not-on"     // line clear needs the home signal at danger
-	BerthTaken   Reason = "berth-taken"     // line clear needs the berth track circuit free
-	Collared     Reason = "collared"        // a lever collar must be taken off first
-	NoRelease    Reason = "no-release"      // token instrument: the other end gives no release
-	NoToken      Reason = "no-token"        // token instrument: the magazine is empty
-	TokenOut     Reason = "token-out"       // token instrument: one is out already
-	WrongToken   Reason = "wrong-token"     // token instrument: it does not fit
-	NotDrawn     Reason = "token-not-drawn" // section signal locked until a token is drawn there
-	SwitchLocked Reason = "switch-locked"   // closing switch locked by a token or train
-	Failed       Reason = "failed"          // the instrument is broken
+	NoLineClear   Reason = "no-line-clear"   // section signal locked until the indicator shows line clear
+	AlreadyUsed   Reason = "already-used"    // one pull for one line clear
+	Sequence      Reason = "sequence"        // the handle turns only blocked, clear, occupied, blocked
+	TrainNotOut   Reason = "train-not-out"   // the handle is held until the train has worked the treadle
+	HomeNotOn     Reason = "home-not-on"     // line clear needs the home signal at danger
+	BerthTaken    Reason = "berth-taken"     // line clear needs the berth track circuit free
+	Collared      Reason = "collared"        // a lever collar must be taken off first
+	NoRelease     Reason = "no-release"      // token instrument: the other end gives no release
+	NoToken       Reason = "no-token"        // token instrument: the magazine is empty
+	TokenOut      Reason = "token-out"       // token instrument: one is out already
+	WrongToken    Reason = "wrong-token"     // token instrument: it does not fit
+	NotDrawn      Reason = "token-not-drawn" // section signal locked until a token is drawn there
+	NoStaff       Reason = "no-staff"        // ticket box: the staff is its key, and is not here
+	TicketBoxOpen Reason = "ticket-box-open" // the staff cannot be taken out of the open ticket box
+	SwitchLocked  Reason = "switch-locked"   // closing switch locked by a token or train
+	Failed        Reason = "failed"          // the instrument is broken
 )
 
 // Outcome is what came of an event.
@@ -150,8 +152,9 @@ type Reminded struct {
 	On      bool      `json:"on"`
 }
 
-// Moved is a token drawn or restored, or in somebody's hand.
+// Moved is a token drawn or restored, or in somebody's hand; or a staff, or a ticket of it.
 type Moved struct {
+	Number  string    `json:"number,omitempty"` // of a ticket
 	Section SectionID `json:"section"`
 	Box     BoxID     `json:"box"`
 	Out     bool      `json:"out"`

@@ -8,6 +8,10 @@ func (w *work) tokenLineNotFree() bool { return w.taken() }
 
 // judgeOfferSingle lays an offer by the box at end x to the first rule that fits.
 func (w *work) judgeOfferSingle(x int, at time.Time) {
+	if withStaff(w.p.kind) {
+		w.judgeOfferStaff(x, at)
+		return
+	}
 	switch {
 	case w.againstDanger(x):
 		w.breaks("R58", x, singleLine, at)
@@ -21,6 +25,10 @@ func (w *work) judgeOfferSingle(x int, at time.Time) {
 func (w *work) judgeAcceptSingle(x int, at time.Time) {
 	tk := &w.t.token
 	w.acceptedInPossession(x, singleLine, at)
+	if withStaff(w.p.kind) {
+		w.judgeAcceptStaff(x, at)
+		return
+	}
 	switch {
 	case w.againstDanger(x):
 		w.breaks("R58", x, singleLine, at)
@@ -40,6 +48,10 @@ func (w *work) releasedUnasked(x int) bool {
 
 // judgeEnterSingle lays a 2 by the box at end x to TK-10, a train on a token drawn by 5-2, or to TK-07.
 func (w *work) judgeEnterSingle(x int, at time.Time) {
+	if withStaff(w.p.kind) {
+		w.judgeEnterStaff(x, at)
+		return
+	}
 	ln, tk := &w.t.lines[singleLine], &w.t.token
 	switch {
 	case ln.ringsAgain(w.t.other[x]):
@@ -67,6 +79,9 @@ func tokenEnteringOutOfPlace(ln *line, tk *tokenState, x int, piloted bool) bool
 func (w *work) judgeLeavesSingle(x int) bool {
 	if w.t.pilot.inForce() {
 		return w.goesByPilot(x, singleLine)
+	}
+	if m, ok := w.p.method.(staff); ok {
+		return w.judgeLeavesStaff(x, m)
 	}
 	if !w.enteredWithoutToken(x) {
 		return false
@@ -97,6 +112,10 @@ func (w *work) wrongTokenHandedOver(x int) {
 // judgeOutSingle is TK-08, tokenOutOfSectionOutOfPlace: 2-1 with no train to give up, with the token not in an
 // instrument, or with the train not known to be whole.
 func (w *work) judgeOutSingle(x int, at time.Time) {
+	if withStaff(w.p.kind) {
+		w.judgeOutStaff(x, at)
+		return
+	}
 	ln, tk := &w.t.lines[singleLine], &w.t.token
 	i := ln.comingTo(x)
 	whole := i < 0 || ln.trains[i].inside() || ln.trains[i].left.IsZero() && ln.trains[i].seen == ""

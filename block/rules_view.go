@@ -54,6 +54,8 @@ func (r *Rules) instrument(s *State, p *circuitPlan, c *circuitState, x int) Ins
 			switch {
 			case withTokens(p.kind):
 				r.tokenView(&v, p, c, x)
+			case withStaff(p.kind):
+				r.staffView(&v, p, t, x)
 			case p.kind == permissiveName:
 				r.permissiveView(&v, p, &t.lines[l], l)
 			}

@@ -70,6 +70,7 @@ type talk struct {
 	lines  [2]line     // lines[e] leaves the box at end e; a single line stands at 0
 	token  tokenState  // of a token line
 	pilot  pilotState
+	staff  staffState // of a line worked by staff
 }
 
 // call is a call for attention.
@@ -234,6 +235,7 @@ func (r *Rules) Opening(at time.Time) State {
 	for i := range r.circuits {
 		s.circuits[i] = &circuitState{talk: fresh()}
 		r.stock(&r.circuits[i], s.circuits[i].talk)
+		r.placeStaff(&r.circuits[i], s.circuits[i].talk)
 	}
 	return s
 }

@@ -36,22 +36,7 @@ func (r *Rules) tokenView(v *LineView, p *circuitPlan, c *circuitState, x int) {
 	default:
 		v.Token.Hand = "away"
 	}
-	v.ToMe, v.Shows = false, Blocked
-	v.Signal = "on"
-	if tk.signal[x] {
-		v.Signal = "off"
-	}
-	i, j := ln.goingFrom(x), ln.comingTo(x)
-	v.Going = i >= 0 && !ln.trains[i].left.IsZero() && !ln.trains[i].found
-	v.Out = j >= 0 && ln.trains[j].inside()
-	v.Foul = tk.foul[x]
-	v.Trains = nil
-	for n := range ln.trains {
-		o := &ln.trains[n]
-		if o.from == x || o.seen != "" || !o.two.IsZero() {
-			v.Trains = append(v.Trains, Spotted{Train: o.id, Section: v.Section, Where: o.seen, Lamp: o.lamp})
-		}
-	}
+	single(v, ln, tk, x)
 }
 
 // word is what the indicator at end x says. It is worked by hand and by the token together: after the token has come

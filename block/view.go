@@ -33,6 +33,7 @@ type Sending struct {
 	Section SectionID
 	Beats   Beats
 	From    time.Time // not to be offered sooner
+	Follows bool      // of a line worked by staff: the next train on it goes the same way
 }
 
 // Instrument is one bell and the indicators that go with it, as it stands on the block shelf. Instruments are
@@ -105,6 +106,7 @@ type LineView struct {
 	Trains    []Spotted `json:"trains,omitempty"`    // in the section, as this box knows of them
 	// Of a single line worked by token; it has no needle.
 	Token *TokenView `json:"token,omitempty"`
+	Staff *StaffView `json:"staff,omitempty"` // of one worked by staff
 }
 
 // TokenView is the token instrument of one box, and what the box knows of the token that is out.
@@ -123,6 +125,32 @@ type TokenView struct {
 	Failed  time.Time `json:"failed,omitzero"`   // since when it is known to give no release
 	Back    bool      `json:"back,omitempty"`    // it is in again after being out, and 2-1, 2-5 or 3-5 has still to be given
 }
+
+// StaffView is the train staff of a line as the box knows of it.
+type StaffView struct {
+	Shows   StaffWord `json:"shows"`             // where the staff is
+	Train   TrainID   `json:"train,omitempty"`   // that has it
+	Tickets bool      `json:"tickets,omitempty"` // the line has tickets
+	Block   bool      `json:"block,omitempty"`   // and block telegraph
+	Open    bool      `json:"open,omitempty"`    // the ticket box here is open
+	Showed  bool      `json:"showed,omitempty"`  // a driver has been shown the staff, and has no ticket yet
+	Ready   bool      `json:"ready,omitempty"`   // staff or ticket is in a driver's hand here, and he has not gone
+	Coming  bool      `json:"coming,omitempty"`  // the staff is on a train from the other end
+	Out     []string  `json:"out,omitempty"`     // tickets issued and not given up
+	Mine    bool      `json:"mine,omitempty"`    // the train offered, accepted or in the section goes from this box
+	Says    string    `json:"says"`              // the same, in a sentence
+	May     []Place   `json:"may"`               // what a hand can do here as things are, right or wrong
+}
+
+// StaffWord is where a staff is, seen from one box.
+type StaffWord string
+
+// The places of a staff.
+const (
+	StaffHere StaffWord = "here"
+	StaffGone StaffWord = "gone" // with a train that this box gave it to
+	StaffAway StaffWord = "away" // at the other end, or with a train from there
+)
 
 // TokenWord is what the indicator of a token instrument says.
 type TokenWord string

@@ -17,12 +17,15 @@ const (
 // mayEnter tells whether a line worked otherwise than by absolute block is free for a train: accepted, and with its
 // token at hand where there is one.
 func (w *world) mayEnter(t *train, s block.Section) bool {
-	if w.clear[s.ID] != t.Train {
+	if w.clear[s.ID] != t.Train && !silent(s) {
 		return false
 	}
 	l, ok := w.line(t.Calls[t.at].Box, s.ID)
 	if !ok {
 		return false
+	}
+	if l.Staff != nil {
+		return l.Staff.Ready || l.Staff.Shows == block.StaffHere && !l.Staff.Open && !w.ticketFor(t, s)
 	}
 	if p := w.pilotman(t.Calls[t.at].Box, s); p != nil {
 		return p.Riding && p.With == t.Train
@@ -55,21 +58,40 @@ func (w *world) line(box block.BoxID, id block.SectionID) (block.LineView, bool)
 	return block.LineView{}, false
 }
 
-// handsToken gives the driver his token as the train goes.
+// silent tells whether no bell speaks of the trains on a line: the staff alone lets them go.
+func silent(s block.Section) bool { return s.Method == "oneTrain" || s.Method == "staffTicket" }
+
+// ticketFor tells whether a train goes on a ticket: the next one goes the same way, and bells keep the two
+// apart.
+func (w *world) ticketFor(t *train, s block.Section) bool {
+	if silent(s) {
+		return false
+	}
+	return w.followed(visit{t, t.at})
+}
+
+// handsToken gives the driver his token, or the staff, as the train goes.
 func (w *world) handsToken(t *train, s block.Section, box block.BoxID) {
-	if l, ok := w.line(box, s.ID); ok && l.Token != nil && l.Token.Hand == "box" {
+	l, ok := w.line(box, s.ID)
+	if ok && (l.Token != nil && l.Token.Hand == "box" || l.Staff != nil && l.Staff.Shows == block.StaffHere && !l.Staff.Ready) {
 		w.record(block.Event{Do: block.Token, By: box, Section: s.ID, Where: block.Handed, Train: t.Train})
 	}
 }
 
-// givesToken has the driver give up his token where he has arrived.
+// givesToken has the driver give up his token, staff or ticket where he has arrived.
 func (w *world) givesToken(t *train) {
 	s, box := t.way[t.at-1], t.Calls[t.at].Box
-	if l, ok := w.line(box, s.ID); ok && l.Token != nil && w.pilotman(box, s) == nil {
-		w.at(w.in(givesUp), func() {
-			w.record(block.Event{Do: block.Token, By: box, Section: s.ID, Where: block.GivenUp, Train: t.Train})
-		})
+	l, ok := w.line(box, s.ID)
+	if !ok || l.Token == nil && l.Staff == nil || w.pilotman(box, s) != nil {
+		return
 	}
+	what := block.GivenUp
+	if l.Staff != nil && !l.Staff.Coming {
+		what = block.Spent
+	}
+	w.at(w.in(givesUp), func() {
+		w.record(block.Event{Do: block.Token, By: box, Section: s.ID, Where: what, Train: t.Train})
+	})
 }
 
 // letGo ends the release: the token has been drawn.

@@ -34,8 +34,8 @@ func NewSignaller(r *block.Rules, box block.BoxID, t Temper, seed uint64) *Signa
 // again although nothing happens, zero if never.
 func (n *Signaller) Think(v block.View, now time.Time) (i Intent, acts bool, wake time.Time) {
 	advice := slices.DeleteFunc(n.rules.Next(v), func(a block.Advice) bool {
-		handed := a.Do == block.Token && a.Where == block.Handed // when, the train says
-		return handed || n.leaves != nil && n.leaves(a)
+		byTrain := a.Do == block.Token && slices.Contains([]block.Place{block.Handed, block.GivenUp, block.Spent}, a.Where) // when, the train says
+		return byTrain || n.leaves != nil && n.leaves(a)
 	})
 	if len(advice) == 0 {
 		n.minded = false

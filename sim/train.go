@@ -371,10 +371,33 @@ func (w *world) sends(p *person) []block.Sending {
 	var sends []block.Sending
 	for _, v := range p.calls {
 		if from, ok := w.offerFrom(v); ok && !w.untested(v.t.way[v.k].Circuit) {
-			sends = append(sends, block.Sending{Train: v.t.Train, Section: v.t.way[v.k].ID, Beats: v.t.Code, From: from})
+			sends = append(sends, block.Sending{Train: v.t.Train, Section: v.t.way[v.k].ID, Beats: v.t.Code, From: from, Follows: w.followed(v)})
 		}
 	}
 	return sends
+}
+
+// followed tells whether, by the sequence, the next train on a line worked by staff goes the same way.
+func (w *world) followed(v visit) bool {
+	s, mine := v.t.way[v.k], w.booked(v)
+	if !block.WithStaff(s.Method) {
+		return false
+	}
+	same, first := false, time.Time{}
+	for _, p := range []*person{w.of[s.Rear], w.of[s.Advance]} {
+		if p == nil {
+			continue
+		}
+		for _, o := range p.calls {
+			if o.k >= len(o.t.way) || o.t.way[o.k].ID != s.ID {
+				continue
+			}
+			if at := w.booked(o); at.After(mine) && (first.IsZero() || at.Before(first)) {
+				first, same = at, p.Box == v.t.Calls[v.k].Box
+			}
+		}
+	}
+	return same
 }
 
 // untested tells whether signals of opening, closing or testing are still to come on a circuit: no train is offered then.

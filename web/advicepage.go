@@ -95,6 +95,9 @@ func (s *server) counselOf(a block.Advice, v block.View) counsel {
 		c.Act = fmt.Sprintf("Turn the needle for trains from %s to %s.", name, strings.ToLower(aspectWords(a.Show)))
 	case block.Token:
 		c.Act = tokenWords(a.Where)
+		if strings.Contains(a.Why, "staff") {
+			c.Act = strings.Replace(c.Act, "token", "staff", 1)
+		}
 	case block.Hold:
 		c.Act = "Keep the bell to " + name + " held down."
 	default:
@@ -113,6 +116,14 @@ func tokenWords(where block.Place) string {
 		return "Give the token to the driver."
 	case block.GivenUp:
 		return "Take the token from the driver."
+	case block.ShownTo:
+		return "Show the driver the staff."
+	case block.Unlocked:
+		return "Turn the key of the ticket box."
+	case block.Issued:
+		return "Give the driver a ticket."
+	case block.Spent:
+		return "Take the ticket and cancel it."
 	}
 	return "Put the token back."
 }

@@ -40,6 +40,7 @@ type shelfPlace struct {
 	Key                  string // the letter that rings it
 	Here, Danger         bool
 	Token                *tokenCard
+	Staff                *staffCard
 	Dials                []dial
 	ToMe                 block.SectionID
 	Collared             bool
@@ -187,8 +188,9 @@ func shelfOf(l *sitting.Live, v *block.View, f forScript, meanings bool) []shelf
 			place.Plate = f.Names[i.To]
 			place.Tab = place.Plate + ", " + place.Line
 			place.Token = tokenOf(i.Lines[0], place.Card, place.Plate, tokensOf(l.Rules().Layout(), endsOf(l.Rules(), i.Circuit), place.Line))
-			if place.Token != nil {
-				place.ToMe = place.Token.Section
+			place.Staff = staffOf(i.Lines[0], place.Card, i.To, v.Box)
+			if place.Token != nil || place.Staff != nil {
+				place.ToMe = i.Lines[0].Section
 			}
 		}
 		if i.Heard != nil {
@@ -250,7 +252,9 @@ func methodWords(method string) string {
 	switch method {
 	case "token":
 		return "key token"
-	case "staff":
+	case "oneTrain":
+		return "one train only"
+	case "staffTicket", "staffTicketBlock":
 		return "staff and ticket"
 	case "permissive":
 		return "permissive block"

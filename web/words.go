@@ -100,6 +100,10 @@ func refusal(why block.Reason) string {
 		return "The signal is locked: no token is drawn here."
 	case block.WrongToken:
 		return "That token belongs to another section and does not fit."
+	case block.NoStaff:
+		return "The ticket box is locked: its key is the staff, and that is not here."
+	case block.TicketBoxOpen:
+		return "The staff is held in the lock: lock the ticket box first."
 	case block.SwitchLocked:
 		return "The closing switch is locked: a token or a train is out."
 	case block.Failed:

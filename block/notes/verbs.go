@@ -141,13 +141,28 @@ func addTokens(add func(string, func(*parser, map[string]word) error)) {
 			if err != nil {
 				return err
 			}
-			return p.atBox(g["A"].text, block.Event{Do: block.Token, Section: s.ID, Where: where, Train: block.TrainID(g["N"].text)})
+			return p.atBox(g["A"].text, block.Event{Do: block.Token, Section: s.ID, Where: where, Train: block.TrainID(g["N"].text),
+				Words: g["NO"].text})
 		}
 	}
 	add("A draws token for B", token(block.Drawn))
 	add("A restores token of B", token(block.Restored))
 	add("A hands token of B to train N", token(block.Handed))
 	add("train N gives token of B to A", token(block.GivenUp))
+	add("A hands staff of B to train N", token(block.Handed))
+	add("train N gives staff of B to A", token(block.GivenUp))
+	add("A sends staff of B on foot", token(block.Walked))
+	add("A shows staff of B to train N", token(block.ShownTo))
+	add("A unlocks tickets for B", token(block.Unlocked))
+	add("A locks tickets for B", func(p *parser, g map[string]word) error {
+		s, err := p.district.single(g["A"].text, g["B"].text, g["BY"].text)
+		if err != nil {
+			return err
+		}
+		return p.atBox(g["A"].text, block.Event{Do: block.Token, Section: s.ID, Where: block.Unlocked, Off: true})
+	})
+	add("A issues ticket NO for B to train N", token(block.Issued))
+	add("train N gives ticket NO of B to A", token(block.Spent))
 }
 
 // parseBeats reads a code; what is wrong with it is said as notes say things.

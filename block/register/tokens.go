@@ -12,7 +12,7 @@ const (
 // token books a token drawn or restored at this box: with the train that goes or came with it, or with the 5-2 and 2-5
 // that no train belongs to.
 func (b *Book) token(e *block.Event, m *block.Moved) *Row {
-	if m.Box != b.Box {
+	if m.Box != b.Box && e.By != b.Box {
 		return nil
 	}
 	switch e.Where {
@@ -20,6 +20,8 @@ func (b *Book) token(e *block.Event, m *block.Moved) *Row {
 		if r := b.drawnFor(m.Section); r != nil {
 			return b.fill(r, TokenOut, e.At)
 		}
+	case block.Handed, block.GivenUp, block.Walked, block.Unlocked, block.ShownTo, block.Issued, block.Spent:
+		return b.staff(e, m)
 	case block.Restored:
 		if r := b.restoredFrom(m.Section); r != nil {
 			return b.fill(r, TokenIn, e.At)

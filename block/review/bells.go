@@ -65,7 +65,7 @@ func (v *reviewer) ownSignal(p *pair, l *line, s *block.Signal, sig signal) {
 		p.spent[s.By] = s.First
 	}
 	switch {
-	case l == nil:
+	case l == nil || l.atOnce:
 		return
 	case l.tokens != nil:
 		l.tokens.own(v, l, s, sig)
@@ -98,7 +98,7 @@ func (v *reviewer) answered(p *pair, l *line, s *block.Signal, sig signal) {
 	switch {
 	case s.Key == "wrong-description":
 		v.describesWrongly(p, l, own, sig)
-	case l == nil:
+	case l == nil || l.atOnce:
 	case l.tokens != nil:
 		l.tokens.answered(v, l, s, own, sig)
 	case l.goods != nil:

@@ -17,7 +17,7 @@ func (v *reviewer) foul(e block.Event) {
 	v.kinds.fouls = true
 	l := v.lines[e.Section]
 	switch {
-	case l == nil:
+	case l == nil || l.atOnce:
 		return
 	case l.tokens != nil:
 		l.tokens.foul(v, e)

@@ -28,7 +28,7 @@ func (v *reviewer) engineers(g *block.LineGiven) {
 			return
 		}
 		if !v.kinds.collars {
-			if l.tokens == nil && s.Shows != block.Occupied && !s.NeedleDead {
+			if l.tokens == nil && !l.atOnce && s.Shows != block.Occupied && !s.NeedleDead {
 				v.add("OC-10", l.Advance, at, l, seq)
 			}
 			return

@@ -139,6 +139,8 @@ func (v *reviewer) train(e block.Event, s *block.Spotted) {
 		v.boxes[e.By].saw = v.now
 	}
 	switch {
+	case l.atOnce:
+		return
 	case l.tokens != nil:
 		l.tokens.seen(v, l, e, s)
 		return

@@ -78,22 +78,6 @@ func summary(w io.Writer, d district) {
 	}
 	fmt.Fprintf(w, "%s: %s, %s, %s\n", l.Title, count(len(l.Boxes), "box"), count(lines, "line"),
 		count(len(d.rules.Timetable().Workings), "train"))
-	if bells := bellLines(d.rules); len(bells) > 0 {
-		fmt.Fprintf(w, "bells only, not yet worked by its method: %s\n", strings.Join(bells, ", "))
-	}
-}
-
-// bellLines names the lines that carry bells only.
-func bellLines(r *block.Rules) []string {
-	var names []string
-	for _, c := range r.Circuits() {
-		for _, s := range c.Sections {
-			if c.BellsOnly() {
-				names = append(names, fmt.Sprintf("%s (%s)", s.ID, c.Method))
-			}
-		}
-	}
-	return names
 }
 
 // count is a number of things: 1 box, 3 boxes, 2 trains.

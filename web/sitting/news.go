@@ -267,6 +267,11 @@ func (l *Live) mayKnow(d *boxDesk, v block.View, e block.Event, c block.Change) 
 		return c.Collar.Box == d.id
 	case c.Token != nil:
 		return c.Token.Box == d.id
+	case c.Pilot != nil:
+		return c.Pilot.Box == d.id
+	case c.Engineers != nil:
+		s, ok := l.rules.Section(c.Engineers.Section)
+		return ok && (s.Rear == d.id || s.Advance == d.id)
 	case c.Train != nil:
 		return e.By == d.id
 	case c.Duty != nil:

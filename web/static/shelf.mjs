@@ -139,7 +139,7 @@ export class Shelf {
         if (needle) needle.display(line);
         const token = all("tl-token").find((n) => n.dataset.section === line.section);
         if (token) token.display(line, this.page.names[i.to] || i.name);
-        const lamp = (line.toMe || line.token) && all("tl-lamp").find((n) => n.dataset.section === line.section);
+        const lamp = (line.toMe || line.token || line.staff) && all("tl-lamp").find((n) => n.dataset.section === line.section);
         if (lamp) lamp.display(line);
         const lever = all("tl-lever").find((n) => n.dataset.section === line.section);
         if (lever && lever.display) lever.display(line);

@@ -9,6 +9,7 @@ export class TokenInstrument extends HTMLElement {
       const button = e.target.closest("button[data-where]");
       if (!button) return;
       const detail = { do: "token", where: button.dataset.where, section: this.dataset.section };
+      if (detail.where === "unlocked") detail.off = this.hasAttribute("open");
       this.dispatchEvent(new CustomEvent("act", { bubbles: true, detail }));
     });
   }
@@ -16,6 +17,7 @@ export class TokenInstrument extends HTMLElement {
   // display takes the line as the record has it; name is the neighbour's.
   display(line, name) {
     const t = line.token;
+    if (line.staff) this.staff(line.staff);
     if (!t) return;
     const words = wordsOf(t, name);
     const set = (selector, text) => {
@@ -32,6 +34,14 @@ export class TokenInstrument extends HTMLElement {
     for (const b of this.querySelectorAll("button[data-where]")) b.hidden = may.indexOf(b.dataset.where) < 0;
     const keys = this.querySelectorAll(".keys i");
     for (let i = 0; i < keys.length; i++) keys[i].hidden = i >= (t.here || 0);
+  }
+
+  // staff shows where the staff of the line is, in the words that came with it.
+  staff(s) {
+    this.setAttribute("shows", s.shows);
+    this.toggleAttribute("open", !!s.open);
+    this.querySelector(".whereabouts").textContent = s.says;
+    for (const b of this.querySelectorAll("button[data-where]")) b.hidden = s.may.indexOf(b.dataset.where) < 0;
   }
 }
 
