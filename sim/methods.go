@@ -30,8 +30,8 @@ func (w *world) mayEnter(t *train, s block.Section) bool {
 	if p := w.pilotman(t.Calls[t.at].Box, s); p != nil {
 		return p.Riding && p.With == t.Train
 	}
-	if l.Token != nil {
-		return l.Token.Hand == "box"
+	if k := l.Token; k != nil { // here, or given to the driver by a person who did not wait until he goes
+		return k.Hand == "box" || k.Hand == "train" && (k.Train == "" || k.Train == t.Train)
 	}
 	return true
 }
