@@ -114,7 +114,9 @@ func join(ctx context.Context, e *Engine, me string, visiting bool) (*Directory,
 // bucket opens a bucket, or makes it. Several processes do that at once.
 func bucket(ctx context.Context, js jetstream.JetStream, c jetstream.KeyValueConfig) (jetstream.KeyValue, error) {
 	for {
-		kv, err := js.CreateOrUpdateKeyValue(ctx, c)
+		word, done := context.WithTimeout(ctx, 2*answerWithin)
+		kv, err := js.CreateOrUpdateKeyValue(word, c)
+		done()
 		if err == nil || again(ctx) != nil {
 			return kv, err
 		}
@@ -138,7 +140,7 @@ func (d *Directory) live(ctx context.Context) {
 }
 
 func (d *Directory) renew(ctx context.Context) error {
-	ctx, done := context.WithTimeout(ctx, answerWithin)
+	ctx, done := one(ctx)
 	defer done()
 	word := atWork
 	if d.Draining() {
@@ -186,6 +188,8 @@ func (d *Directory) Hold(ctx context.Context, name string) (<-chan struct{}, str
 
 // write writes this process's name as the owner's.
 func (d *Directory) write(ctx context.Context, name string) (revision uint64, owner string, err error) {
+	ctx, done := context.WithTimeout(ctx, 2*answerWithin)
+	defer done()
 	was, err := d.owners.kv.Get(ctx, name)
 	switch {
 	case errors.Is(err, jetstream.ErrKeyNotFound):
@@ -223,6 +227,8 @@ func (d *Directory) Release(ctx context.Context, name string) error {
 	if !has {
 		return nil
 	}
+	ctx, done := one(ctx)
+	defer done()
 	if err := d.owners.kv.Delete(ctx, name, jetstream.LastRevision(h.revision)); err != nil && !refused(err) {
 		return fmt.Errorf("let go of %q: %w", name, err)
 	}
@@ -293,6 +299,8 @@ func (d *Directory) Announce(ctx context.Context, name string, e Evening) error 
 	if err != nil {
 		return err
 	}
+	ctx, done := one(ctx)
+	defer done()
 	revision, err := d.evenings.kv.Put(ctx, name, text)
 	if err == nil {
 		d.evenings.put(name, string(text), revision)
@@ -302,6 +310,8 @@ func (d *Directory) Announce(ctx context.Context, name string, e Evening) error 
 
 // Withdraw has a sitting under way no longer.
 func (d *Directory) Withdraw(ctx context.Context, name string) error {
+	ctx, done := one(ctx)
+	defer done()
 	return d.evenings.kv.Delete(ctx, name)
 }
 
@@ -324,5 +334,7 @@ func (d *Directory) Draining() bool {
 func (d *Directory) Leave(ctx context.Context) error {
 	d.stop()
 	d.done.Wait()
+	ctx, done := one(ctx)
+	defer done()
 	return d.processes.kv.Delete(ctx, d.me)
 }

@@ -50,10 +50,17 @@ func Connect(addresses string, options ...nats.Option) (*Engine, error) {
 // answerWithin is how long one word to the engine may wait for its answer before it is said again.
 const answerWithin = 2 * time.Second
 
+// one is the time for one word to the engine: a word that reaches a node which knows no leader is never answered.
+func one(ctx context.Context) (context.Context, context.CancelFunc) {
+	return context.WithTimeout(ctx, answerWithin)
+}
+
 // Ready waits until the engine has somewhere to keep things: a cluster needs a majority of its nodes.
 func (e *Engine) Ready(ctx context.Context) error {
 	for {
-		_, err := e.js.AccountInfo(ctx)
+		word, done := one(ctx)
+		_, err := e.js.AccountInfo(word)
+		done()
 		if err == nil {
 			return nil
 		}

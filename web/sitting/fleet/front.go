@@ -27,6 +27,7 @@ type Front struct {
 	mu      sync.Mutex
 	carried map[*carriage]bool
 	lines   atomic.Int64 // carried since the start
+	warned  atomic.Int64 // when it was last written that another process did not answer, in seconds
 }
 
 // carriage is one request that another process answers.
@@ -60,7 +61,7 @@ func NewFront(c *Control, p sitting.Post, list http.Handler) *Front {
 			return nil
 		},
 		ErrorHandler: func(w http.ResponseWriter, r *http.Request, err error) {
-			if !errors.Is(err, context.Canceled) {
+			if last := f.warned.Load(); !errors.Is(err, context.Canceled) && time.Now().Unix()-last >= warnEvery && f.warned.CompareAndSwap(last, time.Now().Unix()) {
 				f.log.Warn("another process did not answer", "path", r.URL.Path, "err", err)
 			}
 			between(w)
@@ -72,6 +73,9 @@ func NewFront(c *Control, p sitting.Post, list http.Handler) *Front {
 
 // answerOfPage is how long the owner of a sitting may take for the first of a page.
 const answerOfPage = 20 * time.Second
+
+// warnEvery is how many seconds pass between two warnings: every tablet tries again and again.
+const warnEvery = 10
 
 type destination struct{}
 

@@ -62,7 +62,9 @@ func (k *Keeper) begin(ctx context.Context, name string, first []byte) (*record,
 	if err != nil {
 		return nil, fmt.Errorf("%w: %q", sitting.ErrExists, name)
 	}
-	_, err = k.e.js.CreateStream(ctx, jetstream.StreamConfig{Name: streams + name, Subjects: []string{subjects + name},
+	word, done := context.WithTimeout(ctx, patience)
+	defer done()
+	_, err = k.e.js.CreateStream(word, jetstream.StreamConfig{Name: streams + name, Subjects: []string{subjects + name},
 		Storage: jetstream.FileStorage, Replicas: k.e.replicas, DenyDelete: true, DenyPurge: true, MaxMsgs: -1})
 	if err == nil {
 		err = r.publish(ctx, first)
@@ -127,7 +129,9 @@ func (k *Keeper) length(ctx context.Context, name string) (uint64, jetstream.Str
 	if err := sitting.CheckName(name); err != nil {
 		return 0, nil, err
 	}
-	s, err := k.e.js.Stream(ctx, streams+name)
+	word, done := one(ctx)
+	defer done()
+	s, err := k.e.js.Stream(word, streams+name)
 	if errors.Is(err, jetstream.ErrStreamNotFound) || err == nil && s.CachedInfo().State.LastSeq == 0 {
 		return 0, nil, fmt.Errorf("%w: %q", sitting.ErrNoSitting, name)
 	}
@@ -143,11 +147,13 @@ func (k *Keeper) Look(ctx context.Context, name string) (sitting.Glance, error) 
 	if err != nil {
 		return sitting.Glance{}, err
 	}
-	first, err := s.GetMsg(ctx, 1)
+	word, done := one(ctx)
+	defer done()
+	first, err := s.GetMsg(word, 1)
 	if err != nil {
 		return sitting.Glance{}, err
 	}
-	last, err := s.GetMsg(ctx, n)
+	last, err := s.GetMsg(word, n)
 	if err != nil {
 		return sitting.Glance{}, err
 	}
@@ -171,7 +177,9 @@ func (k *Keeper) Read(ctx context.Context, name string) (block.Header, iter.Seq2
 	if err != nil {
 		return block.Header{}, nil, err
 	}
-	first, err := s.GetMsg(ctx, 1)
+	word, done := one(ctx)
+	defer done()
+	first, err := s.GetMsg(word, 1)
 	if err != nil {
 		return block.Header{}, nil, err
 	}
@@ -228,7 +236,9 @@ func (t *tape) Read(p []byte) (int, error) {
 			return 0, io.EOF
 		}
 		if t.in == nil {
-			c, err := t.e.js.OrderedConsumer(t.ctx, t.stream, jetstream.OrderedConsumerConfig{})
+			word, done := context.WithTimeout(t.ctx, 2*answerWithin)
+			c, err := t.e.js.OrderedConsumer(word, t.stream, jetstream.OrderedConsumerConfig{})
+			done()
 			if err != nil {
 				return 0, fmt.Errorf("read from the engine: %w", err)
 			}

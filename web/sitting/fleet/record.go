@@ -160,7 +160,9 @@ func (r *record) inPlace(ctx context.Context, at uint64) string {
 	if err != nil {
 		return ""
 	}
-	m, err := s.GetMsg(ctx, at)
+	word, done := one(ctx)
+	defer done()
+	m, err := s.GetMsg(word, at)
 	if err != nil {
 		return ""
 	}
