@@ -39,8 +39,11 @@ func (w *work) leaves(a int) error {
 	}
 	o.shunt = ln.fwd == bound && !withdrawnNotSo(ln) // another train beside the shunt is no shunt
 	if !o.shunt {
-		o.found = w.judgeLeaving(a, i) || w.t.pilot.inForce() && w.goesByPilot(a, a)
+		o.found = w.judgeLeaving(a, i)
 		o.accepted = !o.found
+		if w.t.pilot.inForce() {
+			w.goesByPilot(a, a) // the bells go on as for any train
+		}
 	}
 	if !o.found && !o.shunt {
 		ln.useUp(i >= 0 && ln.trains[i].accepted)

@@ -31,15 +31,15 @@ func (d *desk) behind() {
 		d.says(l, enteringSection, "", "The train has passed your signal into the line: give train entering section.")
 		return
 	}
+	if l.ToMe {
+		d.countNeedle(l)
+	}
 	if d.i.Called == d.i.To {
 		d.add(Advice{Beats: Beats{1}, Key: callAttention, Answers: true, Since: d.i.CalledAt, Why: "He called attention: answer with one beat."})
 		return
 	}
 	if d.answersBehind(l) {
 		return
-	}
-	if l.ToMe {
-		d.countNeedle(l)
 	}
 	if d.i.Has == d.i.To && d.v.At.Sub(d.i.HasSince) < AskAgain || d.waits() {
 		return

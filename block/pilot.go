@@ -64,9 +64,9 @@ func (w *work) pilot(x, l int) error {
 	return nil
 }
 
-// goesByPilot judges a train that leaves end x of a line under a pilotman, and tells whether it found something: OC-08
-// if an end has not got his form, OC-09 if the train has neither him nor his ticket. A ticket is for one journey.
-func (w *work) goesByPilot(x, l int) bool {
+// goesByPilot judges a train that leaves end x of a line under a pilotman: OC-08 if an end has not got his form, OC-09 if
+// the train has neither him nor his ticket. A ticket is for one journey.
+func (w *work) goesByPilot(x, l int) {
 	p := &w.t.pilot
 	own := p.at == x && p.riding && (w.e.Train == "" || p.with == w.e.Train)
 	i := slices.IndexFunc(p.tickets, func(t pilotTicket) bool { return t.from == x && (w.e.Train == "" || t.train == w.e.Train) })
@@ -75,13 +75,9 @@ func (w *work) goesByPilot(x, l int) bool {
 		w.breaks("OC-08", x, l, w.e.At)
 	case !own && i < 0:
 		w.breaks("OC-09", x, l, w.e.At)
-	default:
-		if !own {
-			p.tickets = slices.Delete(slices.Clone(p.tickets), i, i+1)
-		}
-		return false
+	case !own:
+		p.tickets = slices.Delete(slices.Clone(p.tickets), i, i+1)
 	}
-	return true
 }
 
 // comesWithPilot brings the pilotman to end x with the train that he rides on.

@@ -78,7 +78,8 @@ func tokenEnteringOutOfPlace(ln *line, tk *tokenState, x int, piloted bool) bool
 // the section, and tells whether it did. If he has another's, that is TK-04, dated at its handing over.
 func (w *work) judgeLeavesSingle(x int) bool {
 	if w.t.pilot.inForce() {
-		return w.goesByPilot(x, singleLine)
+		w.goesByPilot(x, singleLine) // the bells go on as for any train
+		return w.t.lines[singleLine].stands < acc
 	}
 	if m, ok := w.p.method.(staff); ok {
 		return w.judgeLeavesStaff(x, m)

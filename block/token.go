@@ -108,6 +108,11 @@ func (w *work) bindSingle(x int, o *open, g *group) Effect {
 		w.grantToken(x, g.first)
 	case tokenReplaced:
 		tk.asked[y] = none
+		for i := len(ln.trains) - 1; i >= 0; i-- {
+			if o := &ln.trains[i]; o.shunt && o.inside() {
+				ln.remove(i) // it went through, wrongly, and no 2-1 will speak of it
+			}
+		}
 		w.settleSingle()
 	case blockBackOutside:
 		w.blockSingle(y, bound)

@@ -82,6 +82,8 @@ func (d *desk) tokenInHand(l *LineView) bool {
 		token(Drawn, "The needle shows his release: draw a token.")
 	case k.Hand == "box" && !k.Mine && l.Out:
 		token(Restored, "The train is in whole: put its token into the instrument, then give train out of section.")
+	case k.Hand == "box" && base(l.Standing) == "IDLE" && !k.Shunt:
+		token(Restored, "Nothing is signalled on the line and its token is in your hand: put it into the instrument.")
 	case k.Hand == "box" && k.Mine && base(l.Standing) == "ACC" && !k.Shunt:
 		token(Handed, "The token is for the train accepted: read its names to the driver and hand it over.")
 		return false // when, the train says

@@ -26,7 +26,7 @@ func (r *Rules) tokenView(v *LineView, p *circuitPlan, c *circuitState, x int) {
 		Release: all && c.keys[y].held, Holding: all && c.keys[x].held,
 		Mine: ln.stands != idle && tk.from == x, Shunt: tk.asked[x] == bound || tk.asked[y] == bound, Asks: tk.asked[x] == bound,
 		Failed: tk.failed,
-		Back:   !tk.out && tk.used && (ln.stands >= acc || tk.asked[x] == bound)}
+		Back:   !tk.out && tk.used && (ln.stands >= acc || tk.asked != [2]stage{})}
 	switch {
 	case !tk.out:
 	case !tk.carried && tk.with == x:

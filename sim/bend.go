@@ -43,10 +43,10 @@ func NotOrdered(rule block.RuleID) string {
 		return r.NotWhen
 	case r.Family == "fog" || r.Family == "failures":
 		return "neither fog nor a failure of every instrument comes by itself"
-	case r.Family == "pilotman":
-		return "a pilotman and engineers come only where an instrument fails or somebody gives up a line"
+	case r.ID == "PM-07":
+		return "no simulated train turns back of itself"
 	}
-	return "mistakes can be ordered under absolute block only"
+	return "a staff is in a hand and no instrument: its mistakes are the driver's as much as the signaller's"
 }
 
 // mistake is one way of going wrong: when its moment has come, and what is then done. What it needs of the layout, an
@@ -62,7 +62,7 @@ func mistakes() [][]mistake {
 	return [][]mistake{
 		bellMistakes(), offeringMistakes(), acceptingMistakes(), needleMistakes(), enteringMistakes(), outMistakes(),
 		cancellingMistakes(), blockingMistakes(), emergencyMistakes(), dutyMistakes(), closingMistakes(),
-		nearMistakes(),
+		nearMistakes(), tokenMistakes(), permissiveMistakes(), pilotmanMistakes(),
 	}
 }
 

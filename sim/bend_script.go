@@ -25,6 +25,7 @@ type script struct {
 	on     block.SectionID // by which a train without its lamp went on
 	leave  []omission
 	blind  []blindness
+	mute   []block.SectionID // lines into which no driver is told anything
 	warned []block.SectionID // lines into which every driver is cautioned
 }
 
@@ -104,6 +105,11 @@ func (w *world) tellsDriver(t *train, sec block.SectionID) {
 			w.record(block.Event{Do: block.Driver, By: t.Calls[t.at].Box, Section: sec, Where: block.Warned, Train: t.Train})
 		}
 	}
+}
+
+// tellsNobody tells whether some script has no driver told that the line is occupied.
+func (w *world) tellsNobody(sec block.SectionID) bool {
+	return slices.ContainsFunc(w.scripts, func(s *script) bool { return slices.Contains(s.mute, sec) })
 }
 
 // overlooks takes out of a view what its signaller does not see.

@@ -23,7 +23,9 @@ import (
 type district struct {
 	warnings, shunts, cautions, collars bool   // authorised, or acts that the sitting has
 	loads                               bool   // every train is an exceptional load, and Up trains run from D to C alone
+	other                               bool   // a permissive line answers with a code of its own when it is occupied
 	closes, out                         bool   // box C has a closing switch, and is out all day
+	single                              string // three boxes on a single line worked so, or two with a permissive line between them
 	near                                string // box C stands 470 yards from B, whose clearing point is 600 from its home signal; up to what B accepts
 }
 
@@ -33,21 +35,27 @@ var needs = map[block.RuleID]district{
 	"R23": {warnings: true}, "R24": {loads: true}, "R56": {shunts: true}, "R57": {shunts: true},
 	"R59": {cautions: true}, "R60": {cautions: true},
 	"SS-01": {near: "beyond"}, "SS-02": {near: "clearing"},
+	"TK-01": {single: "token"}, "TK-02": {single: "token"}, "TK-03": {single: "token"}, "TK-04": {single: "token"}, "TK-05": {single: "token"},
+	"TK-06": {single: "token"}, "TK-07": {single: "token"}, "TK-08": {single: "token"}, "TK-09": {single: "token"}, "TK-10": {single: "token"},
+	"TK-11": {single: "token"},
+	"PM-01": {single: "permissive"}, "PM-02": {single: "permissive", other: true}, "PM-03": {single: "permissive"},
+	"PM-04": {single: "permissive", cautions: true}, "PM-05": {single: "permissive"}, "PM-06": {single: "permissive"},
 	"OC-01": {closes: true}, "OC-02": {closes: true}, "OC-03": {closes: true, out: true}, "OC-06": {closes: true},
 }
 
 // entailed are the findings of other rules that a mistake must bring with it, and why.
 var entailed = map[block.RuleID]map[block.RuleID]string{
-	"R02": {"R11": late, "R12": late},
-	"R03": {"R12": late},
-	"R06": {"R03": "somebody left it unanswered, or it need not have been made sure of"},
-	"R07": {"R04": "what is said means nothing by the book", "R40": "who talks gives no section up meanwhile"},
-	"R11": {"R12": late},
-	"R12": {"R11": late},
-	"R13": {"R08": "no train can be accepted that is not offered"},
-	"R16": {"R08": "no train can be accepted that is not offered"},
-	"R30": {"R12": "the second train must wait behind the first, and is offered on when that has gone"},
-	"R37": {"R08": "no train can be accepted that is not offered"},
+	"R02":   {"R11": late, "R12": late},
+	"R03":   {"R12": late},
+	"R06":   {"R03": "somebody left it unanswered, or it need not have been made sure of"},
+	"R07":   {"R04": "what is said means nothing by the book", "R40": "who talks gives no section up meanwhile"},
+	"R11":   {"R12": late},
+	"R12":   {"R11": late},
+	"TK-04": {"TK-01": "who has the token of another section has none of this one"},
+	"R13":   {"R08": "no train can be accepted that is not offered"},
+	"R16":   {"R08": "no train can be accepted that is not offered"},
+	"R30":   {"R12": "the second train must wait behind the first, and is offered on when that has gone"},
+	"R37":   {"R08": "no train can be accepted that is not offered"},
 }
 
 const late = "who does nothing for two minutes is late with the next thing, too"
@@ -55,6 +63,9 @@ const late = "who does nothing for two minutes is late with the next thing, too"
 // bentDistrict is five boxes on a double line, as the mistake needs them, with so many trains.
 func bentDistrict(t testing.TB, d district, seed uint64, trains int) *block.Rules {
 	t.Helper()
+	if d.single != "" {
+		return bentBranch(t, d, seed, trains)
+	}
 	l := block.BareLayout()
 	l.Settings.Lamps, l.Settings.Cautions, l.Settings.Collars = true, d.cautions, d.collars
 	ids := []block.BoxID{"A", "B", "C", "D", "E"}
@@ -154,7 +165,7 @@ func bend(t testing.TB, rule block.RuleID, seed uint64) bentRun {
 	run := bentRun{rules: r}
 	c := rand.New(rand.NewPCG(seed, 11))
 	from := evening.Add(time.Duration(c.IntN(40*60)) * time.Second)
-	if strings.HasPrefix(string(rule), "OC-") && rule != "OC-03" {
+	if slices.Contains([]block.RuleID{"OC-01", "OC-02", "OC-06"}, rule) {
 		from = evening.Add(6 * time.Hour) // when all trains are home
 	}
 	temper := []sim.Temper{sim.Brisk, sim.Steady}[seed%2]
@@ -203,10 +214,10 @@ func TestEveryRuleCanBeOrderedBroken(t *testing.T) {
 	for _, r := range block.AllRules() {
 		_, can := sim.Mistake(r.ID)
 		switch r.Family {
-		case "token", "staff", "permissive", "terminus", "fog", "failures", "pilotman":
+		case "staff", "terminus", "fog", "failures":
 			assert.False(t, can, "%s %s", r.ID, r.Name)
 		default:
-			assert.Equal(t, r.Checked != "never", can, "%s %s", r.ID, r.Name)
+			assert.Equal(t, r.Checked != "never" && r.ID != "PM-07", can, "%s %s", r.ID, r.Name)
 		}
 		assert.Equal(t, can, sim.NotOrdered(r.ID) == "", "%s %s", r.ID, r.Name)
 		if !can {

@@ -12,6 +12,8 @@ const (
 	letsGo    = 2 * time.Second  // from the token drawn to the release ending
 	stopped   = 10 * time.Second // from arriving to standing at the signals
 	leastTold = 60 * time.Second // for a driver to be brought to a stand and told
+	toldIn    = 20 * time.Second // for one who stands already
+	toldFor   = 20 * time.Second // how long ago he may have been told
 )
 
 // mayEnter tells whether a line worked otherwise than by absolute block is free for a train: accepted, and with its
@@ -90,6 +92,9 @@ func (w *world) givesToken(t *train) {
 		what = block.Spent
 	}
 	w.at(w.in(givesUp), func() {
+		if l, ok := w.line(box, s.ID); !ok || l.Token != nil && (!l.Token.Out || l.Token.Hand == "box") {
+			return // it was put in already, without waiting for him
+		}
 		w.record(block.Event{Do: block.Token, By: box, Section: s.ID, Where: what, Train: t.Train})
 	})
 }
@@ -109,7 +114,7 @@ func (w *world) letGo(e block.Event) {
 // cautions stops and tells the driver of a train that is to follow another into a permissive line.
 func (w *world) cautions(t *train) {
 	s, box := t.way[t.at], t.Calls[t.at].Box
-	if s.Method != "permissive" {
+	if s.Method != "permissive" || w.tellsNobody(s.ID) {
 		return
 	}
 	if l, ok := w.r.Line(w.state, s.ID); !ok || l.Count == 0 {
@@ -121,5 +126,28 @@ func (w *world) cautions(t *train) {
 	w.at(w.in(stopped), func() {
 		w.record(block.Event{Do: block.Driver, By: box, Where: block.Stopped, Train: t.Train})
 	})
-	w.at(t.from, func() { w.record(block.Event{Do: block.Driver, By: box, Where: block.Warned, Train: t.Train}) })
+	w.at(t.from, func() {
+		t.told = w.now
+		w.record(block.Event{Do: block.Driver, By: box, Where: block.Warned, Train: t.Train})
+	})
+}
+
+// tellsFirst stops and tells the driver of a train that may now follow another into a permissive line, if that was not
+// done a moment ago, and tells whether the train has to wait for it.
+func (w *world) tellsFirst(t *train) bool {
+	s, box := t.way[t.at], t.Calls[t.at].Box
+	if s.Method != "permissive" || w.tellsNobody(s.ID) || w.now.Sub(t.told) <= toldFor {
+		return false
+	}
+	if l, ok := w.r.Line(w.state, s.ID); !ok || !l.InSection {
+		return false
+	}
+	w.record(block.Event{Do: block.Driver, By: box, Where: block.Stopped, Train: t.Train})
+	t.from = w.in(toldIn)
+	w.at(t.from, func() {
+		t.told = w.now
+		w.record(block.Event{Do: block.Driver, By: box, Where: block.Warned, Train: t.Train})
+		w.go1(t)
+	})
+	return true
 }

@@ -41,6 +41,7 @@ type train struct {
 	due     time.Time     // at its next call, while it runs
 	lost    int           // the call at which it is seen without its tail lamp; 0: at none
 	known   bool          // a task has it looked at on its way
+	told    time.Time     // when its driver was last told that a permissive line is occupied
 	late    time.Duration // longer than it ought to take over its next section
 	way     []block.Section
 }
@@ -159,6 +160,9 @@ func (w *world) everyTrain() {
 // go1 sends a train on if its time has come and the line is clear for it.
 func (w *world) go1(t *train) {
 	if !t.waits || t.going || w.now.Before(t.from) || !w.lineClear(t) {
+		return
+	}
+	if w.tellsFirst(t) {
 		return
 	}
 	t.going = true

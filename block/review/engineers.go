@@ -18,6 +18,7 @@ func (v *reviewer) engineers(g *block.LineGiven) {
 		return
 	}
 	at, seq := v.now, v.seq
+	v.freeNow(l)
 	if g.Back {
 		l.eased = v.now
 		return

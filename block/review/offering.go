@@ -95,7 +95,7 @@ func (f *freedom) mark(free bool, at time.Time) {
 // freeNow follows the freedom of a line after an act on it.
 func (v *reviewer) freeNow(l *line) {
 	s := v.stands(l)
-	l.free.mark(s.Shows == block.Blocked && !s.Inside && !s.Outside && !s.Danger && !s.Accepted && !s.InSection, v.now)
+	l.free.mark(s.Shows == block.Blocked && !s.Inside && !s.Outside && !s.Danger && !s.Engineers && !s.Accepted && !s.InSection, v.now)
 }
 
 // offers is an offer: the first of its exchange counts.

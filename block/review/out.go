@@ -32,6 +32,9 @@ func (v *reviewer) isOut(l *line, own, sig signal) {
 func (v *reviewer) needleLeft(l *line, own, sig signal) {
 	v.after(sig.at, v.settle(), func() {
 		s := v.stands(l)
+		if l.goods != nil && l.goods.moved.After(sig.at) {
+			return // another train went in or came out meanwhile, and is judged by itself
+		}
 		if s.Shows != block.Occupied || s.Accepted || s.InSection || s.Inside || s.Outside || s.Forward || s.Danger || s.Assist || s.Engineers || s.Pilotman {
 			return
 		}

@@ -209,6 +209,9 @@ func (v *reviewer) recorded(i block.Irregularity) {
 	if i.Rule == "R08" && v.runsBack(i) {
 		i.Rule, i.Severity = "R62", block.Dangerous // the graver name of the same act
 	}
+	if l := v.lines[i.Section]; l != nil && l.tokens != nil {
+		l.tokens.unsaid(v.seq)
+	}
 	v.found = append(v.found, Finding{Rule: i.Rule, Box: i.Box, At: i.At, Severity: i.Severity, Train: i.Train,
 		Section: i.Section, Evidence: evidence})
 	if i.Rule == "R04" {

@@ -29,7 +29,7 @@ func (k *tokens) own(v *reviewer, l *line, s *block.Signal, sig signal) {
 	case block.Entering:
 		k.rung2 = sig
 		for _, t := range k.trains {
-			if !t.two.is() && !t.outKnow && t.left.by == s.By {
+			if !t.two.is() && !t.outKnow && !t.judged && t.left.by == s.By {
 				t.two = sig
 				break
 			}
@@ -71,7 +71,7 @@ func (k *tokens) answered(v *reviewer, l *line, s *block.Signal, own, sig signal
 // seen is a train seen on a token line.
 func (k *tokens) seen(v *reviewer, l *line, e block.Event, s *block.Spotted) {
 	if s.Where == block.Leaves {
-		t := &train{id: e.Train, left: signal{at: v.now, seq: v.seq, by: e.By}, offer: k.offer, class: k.offer.beats}
+		t := &train{id: e.Train, left: signal{at: v.now, seq: v.seq, by: e.By}, offer: k.offer, class: k.offer.beats, judged: v.shunting(l)}
 		if k.rung2.is() && k.rung2.by == e.By {
 			t.two = k.rung2
 		}
@@ -101,6 +101,13 @@ func (k *tokens) seen(v *reviewer, l *line, e block.Event, s *block.Spotted) {
 	}
 }
 
+// unsaid notes that a train whose going was found irregular at that entry needs no 2 for it.
+func (k *tokens) unsaid(seq uint64) {
+	if n := len(k.trains); n > 0 && k.trains[n-1].left.seq == seq {
+		k.trains[n-1].judged = true
+	}
+}
+
 // find is the train of that name that is still on the line by bell; a name that nobody gave fits any.
 func (k *tokens) find(e block.Event) *train {
 	for _, t := range k.trains {
@@ -114,7 +121,7 @@ func (k *tokens) find(e block.Event) *train {
 // notEntered is TK-07 for a 2 that never came: the train has been gone for two minutes.
 func (k *tokens) notEntered(v *reviewer, l *line, t *train) {
 	v.after(t.left.at, tokenGoneLimit, func() {
-		if !t.two.is() && !t.outKnow && !l.pair.broke.is() && !v.shunting(l) {
+		if !t.two.is() && !t.outKnow && !t.judged && !l.pair.broke.is() && !v.shunting(l) {
 			v.addAs("TK-07", "", t.left.by, t.left.at, l, t.id, t.left.seq)
 		}
 	})
@@ -131,7 +138,7 @@ func (k *tokens) outLate(v *reviewer, l *line, t *train) {
 	out := t.out
 	v.after(out.at, tokenOutLimit, func() {
 		calling := since(l.pair.calls[out.by].at, out.at) && l.pair.answer[out.by].IsZero()
-		if t.outKnow || !v.stands(l).InSection || since(k.out.at, out.at) || calling || l.pair.broke.is() {
+		if t.outKnow || t.judged || !v.stands(l).InSection || since(k.out.at, out.at) || calling || l.pair.broke.is() {
 			return
 		}
 		v.addAs("TK-08", "", out.by, out.at, l, t.id, out.seq)

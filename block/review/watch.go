@@ -89,7 +89,7 @@ type train struct {
 	lamp    block.Lamp
 	mended  bool
 	warned  bool
-	judged  bool // its missing 2 has been found
+	judged  bool // its missing 2 has been found, or none is due
 }
 
 // pair is what the reviewer keeps of the bells between two boxes.
