@@ -219,12 +219,18 @@ func (p *process) kill() {
 // begin has so many sittings on the tiny layout under way, and waits until each is worked.
 func (c *cluster) begin(sittings int) []string {
 	c.t.Helper()
+	return c.beginFrom(0, sittings)
+}
+
+// beginFrom is begin beside others.
+func (c *cluster) beginFrom(first, sittings int) []string {
+	c.t.Helper()
 	h, err := block.EmbeddedHeader("tiny")
 	require.NoError(c.t, err)
 	host := sitting.NewHost(c.keeper, sitting.NewRealClock(), "taillamp test").Under(c.directory)
 	var all []string
 	for n := range sittings {
-		name := loadName(n)
+		name := loadName(first + n)
 		live, err := host.Open(c.t.Context(), name, h)
 		require.NoError(c.t, err)
 		require.NoError(c.t, live.Close(c.t.Context()))

@@ -36,7 +36,8 @@ func NewMetrics() *Metrics {
 			Buckets: []float64{.0005, .001, .002, .004, .008, .016, .032, .064, .25, 1, 4}}),
 		tablets: prometheus.NewGauge(prometheus.GaugeOpts{Name: "taillamp_wires", Help: "Wires of tablets that are open at sittings of this process."}),
 	}
-	m.of.MustRegister(m.facts, m.lost, m.appended, m.tablets, collectors.NewGoCollector(),
+	m.of.MustRegister(m.facts, m.lost, m.appended, m.tablets,
+		collectors.NewGoCollector(collectors.WithGoCollectorMemStatsMetricsDisabled()), // two of those have one family's name
 		collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	return m
 }
