@@ -115,17 +115,26 @@ func newCluster(t *testing.T, nodes int) *cluster {
 		c.nodes = append(c.nodes, node)
 		c.startNode(n)
 	}
+	if nodes > 0 {
+		c.connect()
+	}
+	return c
+}
+
+// connect has the test join the fleet as one to whom no sitting falls.
+func (c *cluster) connect() {
+	c.t.Helper()
+	within, done := context.WithTimeout(c.t.Context(), fleetWait)
+	defer done()
+	var err error
 	c.until("the engine answers", func() bool {
 		c.engine, err = fleet.Connect(c.addresses())
 		return err == nil
 	})
-	within, done := context.WithTimeout(t.Context(), fleetWait)
-	defer done()
-	require.NoError(t, c.engine.Ready(within))
+	require.NoError(c.t, c.engine.Ready(within))
 	c.keeper = fleet.NewKeeper(c.engine)
 	c.directory, err = fleet.Visit(within, c.engine, "the-test")
-	require.NoError(t, err)
-	return c
+	require.NoError(c.t, err)
 }
 
 // fleetWait is how long a test waits for what must come; it decides nothing but when to give up.
@@ -173,27 +182,31 @@ func (c *cluster) killNode(n int) {
 }
 
 // launch starts a taillamp and waits until it may be given tablets.
-func (c *cluster) launch(args ...string) *process {
+func (c *cluster) launch() *process {
 	c.t.Helper()
 	before := c.directory.Living()
-	p := &process{at: freeAddress(c.t), log: &strings.Builder{}}
-	if len(args) == 0 {
-		args = []string{"--fleet", c.addresses()}
-	}
-	p.cmd = exec.Command(c.binary, append([]string{"serve", "--listen", p.at}, args...)...)
-	p.cmd.Stderr = p.log
-	p.cmd.SysProcAttr = &syscall.SysProcAttr{Pdeathsig: syscall.SIGKILL}
-	require.NoError(c.t, p.cmd.Start())
-	c.procs = append(c.procs, p)
+	p := c.spawn("--fleet", c.addresses())
 	c.until(p.at+" is ready", func() bool { return c.ready(p) })
 	c.until(p.at+" is known", func() bool {
 		for _, name := range c.directory.Living() {
-			if !strings.Contains(" "+strings.Join(before, " ")+" ", " "+name+" ") {
+			if !slices.Contains(before, name) {
 				p.name = name
 			}
 		}
 		return p.name != ""
 	})
+	return p
+}
+
+// spawn starts a taillamp.
+func (c *cluster) spawn(args ...string) *process {
+	c.t.Helper()
+	p := &process{at: freeAddress(c.t), log: &strings.Builder{}}
+	p.cmd = exec.Command(c.binary, append([]string{"serve", "--listen", p.at}, args...)...)
+	p.cmd.Stderr = p.log
+	p.cmd.SysProcAttr = &syscall.SysProcAttr{Pdeathsig: syscall.SIGKILL}
+	require.NoError(c.t, p.cmd.Start())
+	c.procs = append(c.procs, p)
 	return p
 }
 

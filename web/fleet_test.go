@@ -4,6 +4,10 @@ package web_test
 
 import (
 	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
 	"syscall"
 	"testing"
 	"time"
@@ -11,6 +15,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"taillamp/block"
+	"taillamp/web/sitting/fleet"
 )
 
 // Three processes share their sittings over an engine of three nodes, two hands at each sitting; one process is killed
@@ -156,4 +161,35 @@ func TestFleetHandsOver(t *testing.T) {
 	acts, entries := w.stop()
 	t.Logf("%d of %d sittings handed over; every one of their tablets had its next fact done within %.1fs; %d acts sent, %d entries kept, nothing lost, doubled or reordered",
 		len(moved)/2, len(sittings), slowest.Seconds(), acts, entries)
+}
+
+// Three processes bring an engine of three nodes along, one each; one process is killed with SIGKILL and its node with
+// it. Whatever it led, of the engine as of the sittings, goes on with the others.
+func TestFleetOfItsOwnEngine(t *testing.T) {
+	c := newCluster(t, 0)
+	secret := filepath.Join(t.TempDir(), "secret")
+	require.NoError(t, os.WriteFile(secret, []byte("drawn by lot\n"), 0o600))
+	var peers []string
+	for range 3 {
+		peers = append(peers, freeAddress(t))
+		c.nodes = append(c.nodes, fleet.Node{Listen: freeAddress(t)})
+	}
+	for n := range 3 {
+		own := slices.Concat(peers[n:n+1], peers[:n], peers[n+1:])
+		c.spawn("--fleet", "embedded", "--dir", t.TempDir(), "--peers", strings.Join(own, ","), "--peers-key", secret, "--engine", c.nodes[n].Listen)
+	}
+	c.connect()
+	for _, p := range c.procs {
+		c.until(p.at+" is ready", func() bool { return c.ready(p) })
+	}
+	sittings := c.begin(inFleet(4))
+	w := c.crewOf(sittings)
+	pause(2 * time.Second)
+	killed := time.Now()
+	c.procs[0].kill()
+	const elections = 12 * time.Second
+	longest := w.longest(killed, killed.Add(elections))
+	acts, entries := w.stop()
+	t.Logf("%d sittings, 3 processes with a node each: one killed with its node, the longest wait for a fact %.1fs; %d acts sent, %d entries kept, nothing lost, doubled or reordered",
+		len(sittings), longest.Seconds(), acts, entries)
 }
