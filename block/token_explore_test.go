@@ -55,12 +55,102 @@ func TestEveryStateOfOneTokenSection(t *testing.T) {
 func exploreToken(t *testing.T, trains bool, mistakes int) {
 	r := branch(t, "token", block.Free, "A", "B")
 	acts := exchanges(r.Circuits()[0], trains)
-	begin := r.Opening(time.Date(1961, 10, 17, 6, 0, 0, 0, time.UTC))
-	for _, b := range []block.BoxID{"A", "B"} {
-		next, _, err := r.Step(begin, block.Event{Do: block.Duty, By: b, At: begin.At()})
+	begin := opening(t, r, "A", "B")
+	exploreStates(t, r, begin, acts, mistakes, func(s block.State, act []block.Event) bool {
+		l, _ := r.Line(s, r.Circuits()[0].Sections[0].ID)
+		in := l.Token.In["A"] + l.Token.In["B"]
+		require.True(t, in == 2 && !l.Token.Out || in == 1 && l.Token.Out, "%v: %d tokens in", act, in)
+		return l.Token.Out
+	})
+}
+
+// opening is the state of a district with those boxes on duty.
+func opening(t *testing.T, r *block.Rules, boxes ...block.BoxID) block.State {
+	t.Helper()
+	s := r.Opening(time.Date(1961, 10, 17, 6, 0, 0, 0, time.UTC))
+	for _, b := range boxes {
+		next, _, err := r.Step(s, block.Event{Do: block.Duty, By: b, At: s.At()})
 		require.NoError(t, err)
-		begin = next
+		s = next
 	}
+	return s
+}
+
+// Three boxes, the middle one with a closing switch, and so three sets of tokens: two short and one long. Every state that
+// drawing and restoring for shunting and turning the switch can bring them into is explored: in none is a second token of
+// a section out, nor a short one with a long one, and from each all can be brought back to normal (reference, other
+// methods, 2.7: from memory; D11).
+func TestEveryStateOfThreeTokenBoxes(t *testing.T) {
+	r, err := block.Embedded("lathermoor")
+	require.NoError(t, err)
+	var acts [][]block.Event
+	var sections []block.SectionID
+	for _, c := range r.Circuits() {
+		if c.Method == "token" {
+			acts = append(acts, shunts(c)...)
+			sections = append(sections, c.Sections[0].ID)
+		}
+	}
+	require.Len(t, sections, 3)
+	var closes []block.Event
+	for _, c := range []struct {
+		circuit block.CircuitID
+		other   block.BoxID
+	}{{"OS-MI", "OS"}, {"MI-TO", "TO"}} {
+		for _, by := range []block.BoxID{"MI", c.other} {
+			closes = append(closes, block.Event{Do: block.Rung, By: by, Circuit: c.circuit, Beats: block.Beats{7, 5, 5}})
+		}
+	}
+	closes = append(closes, block.Event{Do: block.Switch, By: "MI", Off: true})
+	acts = append(acts, []block.Event{{Do: block.Switch, By: "MI"}}, closes)
+	all := func(s block.State) (in, out map[block.SectionID]int) {
+		in, out = make(map[block.SectionID]int), make(map[block.SectionID]int)
+		for _, id := range sections {
+			l, _ := r.Line(s, id)
+			for _, n := range l.Token.In {
+				in[id] += n
+			}
+			if l.Token.Out {
+				out[id]++
+			}
+		}
+		return in, out
+	}
+	begin := opening(t, r, "OS", "TO")
+	whole, _ := all(begin)
+	exploreStates(t, r, begin, acts, 0, func(s block.State, act []block.Event) bool {
+		in, out := all(s)
+		for _, id := range sections {
+			require.Equal(t, whole[id], in[id]+out[id], "%v: tokens of %s", act, id)
+		}
+		long := block.SectionID("OS-TO Branch Single")
+		require.False(t, out[long] > 0 && len(out) > 1, "%v: a short token is out with the long one", act)
+		return len(out) > 0
+	})
+}
+
+// shunts are a token drawn at either end of a circuit for shunting, put back with 2-5 and without, and 2-5 by itself.
+func shunts(c block.Circuit) [][]block.Event {
+	var all [][]block.Event
+	for x, by := range c.Boxes {
+		other, sec := c.Boxes[1-x], c.Sections[0].ID
+		both := func(beats ...uint8) []block.Event {
+			return []block.Event{{Do: block.Rung, By: by, Circuit: c.ID, Beats: beats}, {Do: block.Rung, By: other, Circuit: c.ID, Beats: beats}}
+		}
+		hold := block.Event{Do: block.Hold, By: other, Circuit: c.ID}
+		letGo := hold
+		letGo.Off = true
+		draw := block.Event{Do: block.Token, By: by, Section: sec, Where: block.Drawn}
+		back := block.Event{Do: block.Token, By: by, Section: sec, Where: block.Restored}
+		all = append(all, append(both(5, 2), hold, draw, letGo), []block.Event{back}, append([]block.Event{back}, both(2, 5)...), both(2, 5))
+	}
+	return all
+}
+
+// exploreStates follows every act from every state reached, as far as that takes no more than so many irregular ones, and asks
+// check of each state; what check tells is counted. At the end each state must have a way back to the first.
+func exploreStates(t *testing.T, r *block.Rules, begin block.State, acts [][]block.Event, mistakes int, check func(s block.State, act []block.Event) bool) {
+	t.Helper()
 	type node struct {
 		block.State
 		wrong int   // irregular acts on the way here, as few as may be
@@ -91,9 +181,7 @@ func exploreToken(t *testing.T, trains bool, mistakes int) {
 					}
 					steps++
 				}
-				l, _ := r.Line(next, r.Circuits()[0].Sections[0].ID)
-				in := l.Token.In["A"] + l.Token.In["B"]
-				require.True(t, in == 2 && !l.Token.Out || in == 1 && l.Token.Out, "%v: %d tokens in", act, in)
+				counts := check(next, act)
 				if wrong+bad > mistakes {
 					continue
 				}
@@ -104,7 +192,7 @@ func exploreToken(t *testing.T, trains bool, mistakes int) {
 					seen[shape] = to
 					states = append(states, node{State: next, wrong: wrong + bad})
 					layers[wrong+bad] = append(layers[wrong+bad], to)
-					if l.Token.Out {
+					if counts {
 						out++
 					}
 				} else if wrong+bad < states[to].wrong {

@@ -1,11 +1,20 @@
 package block
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 // Shape is the state without the moments at which things happened, of which only whether they did is kept, and without
 // the codes last heard: enough to tell states apart where so long passes between acts that no limit of time is met.
 func (s State) Shape() string {
 	s.at, s.count = time.Time{}, 0
+	s.boxes = slices.Clone(s.boxes)
+	for n, b := range s.boxes {
+		box := *b
+		box.since = time.Time{}
+		s.boxes[n] = &box
+	}
 	for n := range s.circuits {
 		c := s.circuit(n)
 		for k := range c.keys {
