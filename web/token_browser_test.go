@@ -65,7 +65,7 @@ func TestTokenIsWorked(t *testing.T) {
 	os.ring(to, branch, "1-3")
 	lift := to.holding(branch, "1-3", 220*time.Millisecond)
 	os.until(`document.querySelector('` + token(".release") + `').classList.contains("on")`)
-	os.says(".release", "Tolverbeck holds the key: draw now")
+	os.says(".release", "Tolverbeck releases: draw")
 	os.press(token(`[data-where="drawn"]`))
 	os.says(".says-1", "TRAIN GOING")
 	os.says(".whereabouts", "The token is in your hand.")

@@ -44,7 +44,7 @@ func tokenOf(line block.LineView, kind, name string, tokens int) *tokenCard {
 	}
 	switch {
 	case t.Release:
-		c.ReleaseWords = name + " holds the key: draw now"
+		c.ReleaseWords = name + " releases: draw"
 	case t.Holding:
 		c.ReleaseWords = "You hold the key for " + name
 	}

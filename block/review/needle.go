@@ -27,7 +27,9 @@ func (v *reviewer) needle(by block.BoxID, s *block.Shown) {
 	if len(l.turned) > kept {
 		l.turned = l.turned[1:]
 	}
-	v.boxes[by].rang = v.now
+	if b := v.boxes[by]; b != nil { // a count goes down of itself when a 2-1 comes to its end
+		b.rang = v.now
+	}
 	v.freeNow(l)
 	if l.pair.broke.is() {
 		l.pair.used = true

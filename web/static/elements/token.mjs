@@ -63,7 +63,7 @@ function whereOf(t) {
 }
 
 function releaseOf(t, name) {
-  if (t.release) return name + " holds the key: draw now";
+  if (t.release) return name + " releases: draw";
   if (t.holding) return "You hold the key for " + name;
   return "no release";
 }
