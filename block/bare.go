@@ -117,6 +117,12 @@ func fillLine(line *Line, a, b BoxID, more []string) error {
 			}
 			line.Tokens = map[BoxID]int{a: n, b: m}
 			more = more[3:]
+		case more[0] == "oneWay":
+			line.OneWay = true
+			more = more[1:]
+		case more[0] == "siding" && len(more) >= 2:
+			line.Siding = more[1]
+			more = more[2:]
 		case more[0] == "staff" && len(more) >= 2:
 			line.Staff = BoxID(more[1])
 			more = more[2:]
@@ -141,7 +147,7 @@ func fillLine(line *Line, a, b BoxID, more []string) error {
 			line.Answer = more[1]
 			more = more[2:]
 		default:
-			return fmt.Errorf("%q is not understood after a method; write tokens 10 10, staff A, interval 10m, capacity 2 or answer 2-4-1", strings.Join(more, " "))
+			return fmt.Errorf("%q is not understood after a method; write tokens 10 10, oneWay, siding Moor, staff A, interval 10m, capacity 2 or answer 2-4-1", strings.Join(more, " "))
 		}
 	}
 	return nil

@@ -179,6 +179,12 @@ func (d *dump) token(t *tokenState) {
 	d.num(t.drawn)
 	d.num(t.from)
 	d.time(t.moved)
+	if t.bagged+t.siding > 0 {
+		d.word("away")
+		d.word(t.away)
+		d.num(t.bagged)
+		d.num(t.siding)
+	}
 	if !t.failed.IsZero() {
 		d.word("failed")
 		d.time(t.failed)

@@ -80,6 +80,10 @@ const (
 	Restored Place = "restored" // of a Token act
 	Handed   Place = "handed"   // of a Token act: to a train
 	GivenUp  Place = "given"    // of a Token act: by a train
+	Taken    Place = "taken"    // of a Token act: by the lineman, numbers in Words
+	Put      Place = "put"      // of a Token act: by the lineman into the other instrument
+	ShutIn   Place = "shut-in"  // of a Token act: into the instrument of a siding, its train inside; the box has heard it by telephone
+	LetOut   Place = "let-out"  // of a Token act: out of it, for a train to the other end
 	Walked   Place = "walked"   // of a Token act: the staff is walked to the other end
 	ShownTo  Place = "shown"    // of a Token act: the staff is shown to a driver
 	Unlocked Place = "unlocked" // of a Token act: the ticket box, opened with the staff; with Off, locked

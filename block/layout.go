@@ -93,6 +93,8 @@ type Line struct {
 	MPH      float64       `toml:"mph"`
 	Answer   string        `toml:"answer,omitempty"` // permissive: how an offer is answered when a train is in: repeat, 2-4-1
 	Tokens   map[BoxID]int `toml:"tokens,omitempty"`
+	OneWay   bool          `toml:"oneWay,omitempty"`   // token working: a token goes in at the other end only, as the earliest types did
+	Siding   string        `toml:"siding,omitempty"`   // token working: a siding between the two with an instrument of its own
 	Staff    BoxID         `toml:"staff,omitempty"`    // staff working: where the staff is at the opening
 	Interval Duration      `toml:"interval,omitempty"` // staffTicket: from one train to the next the same way
 }

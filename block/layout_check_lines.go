@@ -169,6 +169,9 @@ func (c *layoutChecker) staff(path string, b *Between, x *Line) {
 // tokens checks how many tokens lie at each end.
 func (c *layoutChecker) tokens(path string, b *Between, x *Line) {
 	c.staff(strings.TrimSuffix(path, "tokens"), b, x)
+	if (x.OneWay || x.Siding != "") && !withTokens(x.Method) {
+		c.wrong(strings.TrimSuffix(path, "tokens")+"method", fmt.Sprintf("the method %s knows neither oneWay nor siding", x.Method), `leave them out, or write method = "token"`)
+	}
 	if len(x.Tokens) == 0 {
 		if withTokens(x.Method) && c.said(path) {
 			c.wrong(path, "the line has no tokens", fmt.Sprintf("write how many lie at each end: { %s = 5, %s = 5 }", b.Boxes[0], b.Boxes[1]))

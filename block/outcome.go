@@ -27,6 +27,7 @@ const (
 	NoToken       Reason = "no-token"        // token instrument: the magazine is empty
 	TokenOut      Reason = "token-out"       // token instrument: one is out already
 	WrongToken    Reason = "wrong-token"     // token instrument: it does not fit
+	WrongEnd      Reason = "wrong-end"       // token instrument: of a type that takes a token at the other end only
 	NotDrawn      Reason = "token-not-drawn" // section signal locked until a token is drawn there
 	NoStaff       Reason = "no-staff"        // ticket box: the staff is its key, and is not here
 	TicketBoxOpen Reason = "ticket-box-open" // the staff cannot be taken out of the open ticket box

@@ -39,6 +39,9 @@ type tokenState struct {
 	foul    [2]Place  // what stands or moves on the single line there, or within the clearing point
 	signal  [2]bool   // the section signal is off
 	pulled  bool      // it has been pulled for the token that is out
+	away    string    // numbers of the tokens that the lineman has in his bag
+	bagged  int       // how many those are
+	siding  int       // tokens in the instrument of the siding between, each with a train shut in
 	failed  time.Time // when an end first found that the instruments have failed
 }
 
@@ -146,7 +149,8 @@ func (w *work) settleSingle() {
 	}
 	ln.offer, ln.stands, ln.used, tk.used = nil, idle, false, tk.out
 	if !tk.out && tk.asked == [2]stage{} { // nothing is left of the train before
-		*tk = tokenState{in: tk.in, blocked: tk.blocked, foul: tk.foul, signal: tk.signal, failed: tk.failed}
+		*tk = tokenState{in: tk.in, blocked: tk.blocked, foul: tk.foul, signal: tk.signal, failed: tk.failed,
+			away: tk.away, bagged: tk.bagged, siding: tk.siding}
 	}
 	for e, o := range w.t.offer {
 		if o != nil && !o.void {

@@ -14,6 +14,9 @@ func (keyToken) hold(w *work, x int, down bool) error {
 		w.refuse(TokenOut)
 		return nil
 	}
+	if w.t.token.siding > 0 && w.t.lines[singleLine].stands == idle {
+		return nil // for a train that wants to leave the siding: its man has telephoned
+	}
 	if w.releasedUnasked(x) {
 		w.breaks("TK-03", x, singleLine, w.e.At)
 	}
@@ -31,6 +34,14 @@ func (keyToken) token(w *work, x int) error {
 		return w.hand(x)
 	case GivenUp:
 		return w.receive(x)
+	case Taken:
+		return w.linemanTakes(x)
+	case Put:
+		return w.linemanPuts(x)
+	case ShutIn:
+		return w.shutIn(x)
+	case LetOut:
+		return w.letOut(x)
 	}
 	return ErrNoSense
 }
@@ -42,7 +53,7 @@ func (w *work) draw(x int) error {
 	switch {
 	case ln.broken:
 		w.foundFailed()
-	case tk.out:
+	case tk.out || tk.bagged > 0:
 		w.refuse(TokenOut)
 	case !w.held[1-x]:
 		w.refuse(NoRelease)
@@ -70,6 +81,10 @@ func (w *work) restore(x int) error {
 	}
 	if ln.broken {
 		w.foundFailed()
+		return nil
+	}
+	if w.r.sections[w.p.sections[singleLine]].OneWay && tk.drawn == x {
+		w.refuse(WrongEnd)
 		return nil
 	}
 	if w.restoredTooSoon(x) {

@@ -25,8 +25,8 @@ func (r *Rules) tokenView(v *LineView, p *circuitPlan, c *circuitState, x int) {
 	v.Token = &TokenView{Kind: p.kind, Shows: tk.word(ln, x), Here: tk.in[x], Out: tk.out,
 		Release: all && c.keys[y].held, Holding: all && c.keys[x].held,
 		Mine: ln.stands != idle && tk.from == x, Shunt: tk.asked[x] == bound || tk.asked[y] == bound, Asks: tk.asked[x] == bound,
-		Failed: tk.failed,
-		Back:   !tk.out && tk.used && (ln.stands >= acc || tk.asked != [2]stage{})}
+		Failed: tk.failed, Bagged: tk.bagged, Siding: tk.siding,
+		Back: !tk.out && tk.used && (ln.stands >= acc || tk.asked != [2]stage{})}
 	switch {
 	case !tk.out:
 	case !tk.carried && tk.with == x:

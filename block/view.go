@@ -122,6 +122,8 @@ type TokenView struct {
 	Mine    bool      `json:"mine,omitempty"`    // the train offered, accepted or in the section goes from this box
 	Shunt   bool      `json:"shunt,omitempty"`   // 5-2 has been answered, and 2-5 not yet
 	Asks    bool      `json:"asks,omitempty"`    // it was this box that rang 5-2
+	Bagged  int       `json:"bagged,omitempty"`  // tokens in the lineman's bag: none can be drawn
+	Siding  int       `json:"siding,omitempty"`  // trains shut in at the siding between
 	Failed  time.Time `json:"failed,omitzero"`   // since when it is known to give no release
 	Back    bool      `json:"back,omitempty"`    // it is in again after being out, and 2-1, 2-5 or 3-5 has still to be given
 }

@@ -37,7 +37,7 @@ var needs = map[block.RuleID]district{
 	"SS-01": {near: "beyond"}, "SS-02": {near: "clearing"},
 	"TK-01": {single: "token"}, "TK-02": {single: "token"}, "TK-03": {single: "token"}, "TK-04": {single: "token"}, "TK-05": {single: "token"},
 	"TK-06": {single: "token"}, "TK-07": {single: "token"}, "TK-08": {single: "token"}, "TK-09": {single: "token"}, "TK-10": {single: "token"},
-	"TK-11": {single: "token"},
+	"TK-11": {single: "token"}, "TK-12": {single: "token"},
 	"PM-01": {single: "permissive"}, "PM-02": {single: "permissive", other: true}, "PM-03": {single: "permissive"},
 	"PM-04": {single: "permissive", cautions: true}, "PM-05": {single: "permissive"}, "PM-06": {single: "permissive"},
 	"OC-01": {closes: true}, "OC-02": {closes: true}, "OC-03": {closes: true, out: true}, "OC-06": {closes: true},

@@ -104,6 +104,19 @@ func tokenMistakes() []mistake {
 			s.does(block.Event{Do: block.Token, By: s.me, Section: s.l.Section, Where: block.Restored})
 			s.releases(s.t)
 		}},
+		{"TK-12", func(m *moment) bool { // writes down other numbers than came
+			return m.single(func() bool { return m.rests() && m.l.Token.Here > 2 })
+		}, func(s *script) {
+			s.busy(s.me)
+			s.busy(s.other)
+			e := block.Event{Do: block.Token, By: s.me, Section: s.l.Section, Where: block.Taken, Words: "3 5"}
+			s.does(e)
+			s.pause(s.between(60, 120))
+			s.fault = s.other
+			e.By, e.Where, e.Words = s.other, block.Put, "3 6"
+			s.made()
+			s.mends(e)
+		}},
 	}
 }
 

@@ -9,6 +9,36 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
+// The lineman moves tokens by a form: numbers entered at one end, compared at the other, and both books have them
+// (other-methods reference, 2.8; MSWJ 36).
+func TestLinemanMovesTokens(t *testing.T) {
+	e := open(t, "lathermoor", nil)
+	b := besides(t)
+	osT := tablet(t, b, "Ossenwaite", e.at, 1024, 768)
+	osT.takeDuty("OS")
+	to := tablet(t, b, "Tolverbeck", e.at, 1024, 768)
+	to.takeDuty("TO")
+	send := func(p *tab, box, do, words string) {
+		t.Helper()
+		p.open(e.at + "/s/demo/forms/" + box)
+		require.True(t, eval[bool](p, `(() => { const f = document.querySelector("form[aria-label=Lineman]"); f.closest("details").open = true; window.stale = true;
+			f.elements.words.value = `+quote(words)+`; f.querySelector('button[value="`+do+`"]').click(); return true; })()`))
+		require.Eventually(t, func() bool {
+			v, err := chromedp.Run(p.ctx, chromedp.Evaluate[bool](`document.readyState === "complete" && !window.stale`))
+			return err == nil && v
+		}, patience, 20*time.Millisecond)
+	}
+	send(osT, "OS", "taken", "2 5")
+	require.Contains(t, eval[string](osT, `document.querySelector("main").innerText`), "The lineman has 2 tokens in his bag.")
+	send(to, "TO", "put", "2 5")
+	require.Contains(t, eval[string](to, `document.querySelector("main").textContent`), "Here are 5 tokens.")
+	for box, words := range map[string]string{"OS": "lineman took tokens nos. 2 5 of Branch Single OS to TO", "TO": "lineman put in tokens nos. 2 5 of Branch Single OS to TO, numbers compared"} {
+		osT.open(e.at + "/s/demo/book/" + box)
+		require.Contains(t, eval[string](osT, `document.querySelector("main").innerText`), words)
+	}
+	require.Empty(t, irregular(t, e))
+}
+
 // D14: a line is given up to the engineers and single-line working set up, by forms: the message stands in the books of
 // both ends; each end signs the pilotman's form; a train goes with him and one on his ticket; he is looked for where he
 // is not; the line is handed back and the forms withdrawn. What is not so is said in words, and nothing is recorded.

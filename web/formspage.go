@@ -34,6 +34,8 @@ type formLine struct {
 	Line, To  string
 	Single    bool
 	Open      bool // something of it is in force
+	Token     *block.TokenView
+	Siding    string // between the two, with an instrument of its own
 	Engineers bool
 	Pilot     *block.PilotView
 	Where     string // the pilotman is, in words
@@ -67,12 +69,12 @@ func (s *server) forms(w http.ResponseWriter, r *http.Request) {
 	for _, n := range noticeOf(p.Notice, shortNames(namesOf(s.live.Rules()))) {
 		page.Trains = append(page.Trains, formTrain{n.Train, n.Booked + " " + n.Words})
 	}
-	page.lines(p.View)
+	page.lines(s.live.Rules(), p.View)
 	s.draw(w, "forms.html", page)
 }
 
 // lines fills in how each line of the shelf stands.
-func (p *formsPage) lines(v *block.View) {
+func (p *formsPage) lines(r *block.Rules, v *block.View) {
 	for _, i := range v.Shelf {
 		if i.Method == "permissive" {
 			continue
@@ -83,11 +85,25 @@ func (p *formsPage) lines(v *block.View) {
 				f.Pilot = m
 				f.Where = pilotIs(m, i.Name)
 			}
-			f.Open = f.Engineers || f.Pilot != nil
+			f.Token, f.Siding = l.Token, sidingOf(r, l.Section)
+			f.Open = f.Engineers || f.Pilot != nil || f.Token != nil && (f.Token.Bagged > 0 || f.Token.Siding > 0)
 			p.Lines = append(p.Lines, f)
 		}
 	}
 	slices.SortStableFunc(p.Lines, func(a, b formLine) int { return btoi(b.Open) - btoi(a.Open) })
+}
+
+// sidingOf is the siding with an instrument of its own on a single line; empty if it has none.
+func sidingOf(r *block.Rules, id block.SectionID) string {
+	s, _ := r.Section(id)
+	for _, b := range r.Layout().Between {
+		for _, l := range b.Lines {
+			if len(b.Boxes) == 2 && b.Boxes[0] == s.Rear && b.Boxes[1] == s.Advance && l.Name == s.Line {
+				return l.Siding
+			}
+		}
+	}
+	return ""
 }
 
 func btoi(b bool) int {
@@ -126,6 +142,16 @@ func formEvent(r *http.Request) (block.Event, string) {
 		e.Do, e.Where = block.Pilot, block.Comes
 	case "rides", "ticket":
 		e.Do, e.Where, e.Train = block.Pilot, block.Place(r.PostFormValue("do")), train
+		if train == "" {
+			return e, "Write on the form which train it is for."
+		}
+	case "taken", "put":
+		e.Do, e.Where = block.Token, block.Place(r.PostFormValue("do"))
+		if e.Words == "" {
+			return e, "Enter the number of each token."
+		}
+	case "shut-in", "let-out":
+		e.Do, e.Where, e.Train, e.Words = block.Token, block.Place(r.PostFormValue("do")), train, ""
 		if train == "" {
 			return e, "Write on the form which train it is for."
 		}

@@ -96,6 +96,8 @@ func refusal(why block.Reason) string {
 		return "The magazine is empty: no token can be drawn here."
 	case block.TokenOut:
 		return "The instrument is locked: a token of this section is out."
+	case block.WrongEnd:
+		return "This instrument takes a token from the other end only: it must go through, or be walked there."
 	case block.NotDrawn:
 		return "The signal is locked: no token is drawn here."
 	case block.WrongToken:

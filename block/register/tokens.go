@@ -22,6 +22,14 @@ func (b *Book) token(e *block.Event, m *block.Moved) *Row {
 		}
 	case block.Handed, block.GivenUp, block.Walked, block.Unlocked, block.ShownTo, block.Issued, block.Spent:
 		return b.staff(e, m)
+	case block.Taken:
+		return b.note(e, "lineman took tokens nos. "+e.Words+" of "+b.lineOf(m.Section))
+	case block.Put:
+		return b.note(e, "lineman put in tokens nos. "+e.Words+" of "+b.lineOf(m.Section)+", numbers compared")
+	case block.ShutIn:
+		return b.remark(block.Event{At: e.At, Train: e.Train, Words: "shut in at the siding, token in"})
+	case block.LetOut:
+		return b.remark(block.Event{At: e.At, Train: e.Train, Words: "let out of the siding to " + b.far(m.Section)})
 	case block.Restored:
 		if r := b.restoredFrom(m.Section); r != nil {
 			return b.fill(r, TokenIn, e.At)
@@ -94,4 +102,13 @@ func (b *Book) withToken(r *Row, sec block.SectionID) {
 			delete(b.tokenIn, sec)
 		}
 	}
+}
+
+// far is the box at the other end of a single line.
+func (b *Book) far(id block.SectionID) string {
+	s, _ := b.rules.Section(id)
+	if s.Rear == b.Box {
+		return string(s.Advance)
+	}
+	return string(s.Rear)
 }
