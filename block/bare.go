@@ -72,11 +72,14 @@ func SetSetting(s *Settings, name, value string) error {
 // "permissive" with "capacity 3". Boxes that are no neighbours yet become so.
 func SetMethod(l *Layout, method string, a, b BoxID, more []string) error {
 	if methodOf(method) == nil {
-		return fmt.Errorf("no method is called %q; write absolute, token, tablet, electricStaff, oneTrain, staffTicket, staffTicketBlock or permissive", method)
+		return fmt.Errorf("no method is called %q; write absolute, token, tablet, electricStaff, oneTrain, staffTicket, staffTicketBlock, trackCircuit or permissive", method)
 	}
 	line := Line{Name: "Single", Way: "both", Method: method, MPH: 30}
 	if method == permissiveName {
 		line = Line{Name: "Goods Loop", Way: "down", Method: method, Capacity: 2, MPH: 20}
+	}
+	if method == trackCircuitName {
+		line = Line{Name: "Down Main", Way: "down", Method: method, MPH: 60}
 	}
 	if err := fillLine(&line, a, b, more); err != nil {
 		return err
@@ -89,6 +92,12 @@ func SetMethod(l *Layout, method string, a, b BoxID, more []string) error {
 					line.Way = "up"
 				}
 				j.Lines = append(j.Lines, line)
+				return nil
+			}
+			if method == trackCircuitName { // both lines
+				up := line
+				up.Name, up.Way = "Up Main", "up"
+				j.Method, j.Lines = method, []Line{line, up}
 				return nil
 			}
 			j.Method, j.Lines = method, []Line{line} // a single line takes the place of the double one

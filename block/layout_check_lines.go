@@ -9,11 +9,13 @@ import (
 
 // methodNames are the methods of working that a layout may name.
 func methodNames() []string {
-	return []string{absoluteName, permissiveName, tokenName, "tablet", "electricStaff", "oneTrain", "staffTicket", "staffTicketBlock"}
+	return []string{absoluteName, permissiveName, tokenName, "tablet", "electricStaff", "oneTrain", "staffTicket", "staffTicketBlock", trackCircuitName}
 }
 
 // onSingle tells whether a method works a single line in both directions.
-func onSingle(method string) bool { return method != absoluteName && method != permissiveName }
+func onSingle(method string) bool {
+	return method != absoluteName && method != permissiveName && method != trackCircuitName
+}
 
 // between checks two neighbours and the lines between them.
 func (c *layoutChecker) between(i int) {
@@ -143,6 +145,10 @@ func WithTokens(method string) bool { return withTokens(method) }
 func withTokens(method string) bool {
 	return method == tokenName || method == "tablet" || method == "electricStaff"
 }
+
+// AtOnce tells whether a method, by its name in a layout, has no needle, and nothing that only time shows to be wrong: what
+// can be found on its lines the acts prove.
+func AtOnce(method string) bool { return withStaff(method) || method == trackCircuitName }
 
 // WithStaff tells whether a method, by its name in a layout, has a train staff that no instrument holds: one-train
 // working, and staff and ticket.

@@ -5,6 +5,7 @@ const (
 	absoluteName         = "absolute"
 	tokenName            = "token"
 	permissiveName       = "permissive"
+	trackCircuitName     = "trackCircuit"
 	oneTrainName         = "oneTrain"
 	staffTicketName      = "staffTicket"
 	staffTicketBlockName = "staffTicketBlock"
@@ -43,6 +44,8 @@ func methodOf(name string) method {
 		return keyToken{}
 	case permissiveName:
 		return permissive{}
+	case trackCircuitName:
+		return trackCircuit{}
 	case oneTrainName:
 		return staff{}
 	case staffTicketName:

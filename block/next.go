@@ -95,6 +95,10 @@ func (d *desk) work() {
 		d.single()
 		return
 	}
+	if d.i.Method == trackCircuitName {
+		d.describes()
+		return
+	}
 	if withStaff(d.i.Method) {
 		d.onStaff()
 		return

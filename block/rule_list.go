@@ -11,7 +11,7 @@ var ruleFiles embed.FS
 // ruleFamilies are the data files of the rules, in the order in which lists print them.
 var ruleFamilies = []string{
 	"bells", "offering", "accepting", "needle", "entering", "out", "cancelling", "blocking", "emergencies", "duty",
-	"switching", "pilotman", "fog", "failures", "token", "staff", "permissive", "terminus", "close",
+	"switching", "pilotman", "fog", "failures", "token", "staff", "trackcircuit", "permissive", "terminus", "close",
 }
 
 // rules is the embedded list, read once; nobody changes it.

@@ -21,7 +21,7 @@ import (
 // laidBy are the functions that lay an irregularity, and the place of the rule among their arguments.
 var laidBy = map[string]bool{"breaks": true, "breaksAs": true, "add": true, "addAs": true}
 
-var ruleForm = regexp.MustCompile(`^(R|OC-|TK-|ST-|PM-|TM-|SS-|FG-|FA-)\d\d$`)
+var ruleForm = regexp.MustCompile(`^(R|OC-|TK-|ST-|TC-|PM-|TM-|SS-|FG-|FA-)\d\d$`)
 
 // rulesLaid finds the ids of the rules that the Go sources of a directory lay to boxes, tests aside.
 func rulesLaid(t *testing.T, dir string) []string {
@@ -105,10 +105,10 @@ func TestEachRuleIsCheckedWhereItsLineSays(t *testing.T) {
 var workingsOnly = []string{"FG-01", "FA-01"}
 
 // The rules are those of the references, absolute block 7 and other methods 2.10, 5.5, 7.6, 8.4, 9.5: R01 to R70, TK-01 to
-// TK-14, PM-01 to PM-10, TM-01 to TM-10, OC-01 to OC-10, SS-01 to SS-10, and 3.5: ST-01 to ST-12. Two more it gives as workings only.
+// TK-14, PM-01 to PM-10, TM-01 to TM-10, OC-01 to OC-10, SS-01 to SS-10, and 3.5: ST-01 to ST-12, and 6: TC-01 to TC-03. Two more it gives as workings only.
 func TestTheListHoldsEveryRuleOfTheReferences(t *testing.T) {
 	want, got := slices.Clone(workingsOnly), []string(nil)
-	for prefix, n := range map[string]int{"R": 70, "TK-": 14, "PM-": 10, "TM-": 10, "OC-": 10, "SS-": 10, "ST-": 12} {
+	for prefix, n := range map[string]int{"R": 70, "TK-": 14, "PM-": 10, "TM-": 10, "OC-": 10, "SS-": 10, "ST-": 12, "TC-": 3} {
 		for i := 1; i <= n; i++ {
 			want = append(want, prefix+strings.Repeat("0", 2-len(strconv.Itoa(i)))+strconv.Itoa(i))
 		}

@@ -83,7 +83,7 @@ func (r *Rules) lineView(p *circuitPlan, t *talk, l, x int) LineView {
 	sec := &r.sections[p.sections[l]]
 	v := LineView{Section: sec.id, Line: sec.Name, Way: sec.Way, ToMe: l != x, Shows: ln.shows, Count: ln.count,
 		Standing: p.method.standing(t, l), Collar: ln.collar[x], Engineers: ln.engineers.on}
-	if p.kind != absoluteName {
+	if p.kind != absoluteName && p.kind != trackCircuitName {
 		v.ToMe = l != x && sec.Way != "both"
 	}
 	if l == x {

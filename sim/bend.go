@@ -46,6 +46,9 @@ func NotOrdered(rule block.RuleID) string {
 	case r.ID == "PM-07":
 		return "no simulated train turns back of itself"
 	}
+	if r.Family == "trackcircuit" {
+		return "a line worked by track circuits leaves its boxes nothing but descriptions"
+	}
 	return "a staff is in a hand and no instrument: its mistakes are the driver's as much as the signaller's"
 }
 

@@ -254,6 +254,8 @@ func methodWords(method string) string {
 		return "key token"
 	case "oneTrain":
 		return "one train only"
+	case "trackCircuit":
+		return "track circuits, each train described by bell"
 	case "staffTicket", "staffTicketBlock":
 		return "staff and ticket"
 	case "permissive":

@@ -93,7 +93,7 @@ func newReviewer(r *block.Rules) *reviewer {
 		p := &pair{Circuit: c}
 		v.pairs[c.ID] = p
 		for _, sec := range c.Sections {
-			l := &line{Section: sec, pair: p, atOnce: block.WithStaff(sec.Method)}
+			l := &line{Section: sec, pair: p, atOnce: block.AtOnce(sec.Method)}
 			if block.WithTokens(sec.Method) {
 				l.tokens = &tokens{}
 			}

@@ -11,7 +11,7 @@ import (
 type line struct {
 	block.Section
 	pair     *pair
-	atOnce   bool      // worked by staff: it has no needle, and what can be found the acts prove
+	atOnce   bool      // it has no needle, and what can be found the acts prove
 	turned   []turning // the needle's moves, newest last; only the last few are kept
 	offered  signal    // the first offer of the exchange in hand
 	accepted signal    // the acceptance that stands or stood last; its beats are the class
