@@ -51,14 +51,23 @@ func (absolute) foul(w *work, b, l int) error {
 		return ErrNoSense
 	}
 	ln.foul = w.e.Where
-	if fouledOutside(ln) {
+	switch {
+	case fouledOutside(ln):
 		w.breaks("R50", b, l, w.e.At)
+	case fouledAgainstAccepted(ln):
+		w.breaks("TM-02", b, l, w.e.At)
 	}
 	return nil
 }
 
 // fouledOutside is R50: outside the home signal before 3-3 has been answered.
 func fouledOutside(ln *line) bool { return ln.foul == Outside && ln.bbOut != bound }
+
+// fouledAgainstAccepted is TM-02: a move within the clearing point of a train that is accepted, and not under regulation 5,
+// which looks to the home signal only. What has come to stand there may be nobody's act, and six beats see to it.
+func fouledAgainstAccepted(ln *line) bool {
+	return ln.foul == Moving && (ln.stands == acc || ln.stands == ent)
+}
 
 // shuntAhead is A's 3-3-2.
 func (w *work) shuntAhead(a int, g *group, code *Code) {
