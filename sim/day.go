@@ -161,6 +161,7 @@ func newWorld(r *block.Rules, o Options, opening block.State) *world {
 	}
 	w.fillTrains()
 	w.planTasks()
+	w.planTrolleys()
 	if o.Bends != nil {
 		w.bends = o.Bends(r)
 		for _, b := range w.bends {

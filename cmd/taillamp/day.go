@@ -121,7 +121,9 @@ func (d workedDay) tell(w io.Writer) {
 	for _, k := range d.rules.Timetable().Workings {
 		if at := d.arrival(k); !at.IsZero() {
 			ran++
-			late = max(late, at.Sub(d.booked(k)))
+			if len(k.Calls) > 0 {
+				late = max(late, at.Sub(d.booked(k)))
+			}
 		}
 	}
 	last := d.header.Began
@@ -144,9 +146,16 @@ func (d workedDay) tell(w io.Writer) {
 	}
 }
 
-// arrival is when a train reached the end of its run; zero if it did not.
+// arrival is when a train reached the end of its run, or what went out and back under a token drawn for no train had that
+// put in again; zero if it did not.
 func (d workedDay) arrival(k block.Working) time.Time {
 	for _, e := range d.entries {
+		for _, c := range e.Outcome.Changes {
+			back := c.Signal != nil && c.Signal.Key == "token-replaced" && c.Signal.Sense == block.Answer
+			if back && len(k.Calls) == 0 && k.From == k.To {
+				return c.Signal.First
+			}
+		}
 		if e.Event.Do == block.Train && e.Event.Train == k.Train && e.Event.By == k.To && e.Event.Where == block.Heads {
 			return e.Event.At
 		}

@@ -1,0 +1,83 @@
+package sim
+
+import (
+	"time"
+
+	"taillamp/block"
+)
+
+// A movement of the sequence that has no times of its own and goes under a token drawn by 5-2, such as the engineer's
+// trolley, goes when the single line has room for it between the booked trains (other-methods reference, 2.2: 5-2 and 2-5;
+// TK-ex6). How long it is out is a guess, no source: the demo's is out for 34 minutes.
+const (
+	trolleyOut  = 34 * time.Minute
+	trolleyRoom = trolleyOut + 5*time.Minute
+	trolleyLook = 20 * time.Second // how often its man looks whether it may go
+)
+
+// planTrolleys has every such movement try from the beginning on.
+func (w *world) planTrolleys() {
+	for _, t := range w.trains {
+		p := w.of[t.From]
+		c, ok := w.tokenAt(t.From, t.Code)
+		if len(t.Calls) == 0 && p != nil && ok {
+			w.at(w.o.Begins.Add(trolleyLook), func() { w.trolley(t, p, c) })
+		}
+	}
+}
+
+// tokenAt is the token circuit of a box in whose book a code asks for a token.
+func (w *world) tokenAt(box block.BoxID, code block.Beats) (block.Circuit, bool) {
+	for _, c := range w.circuits {
+		k, ok := c.Book.Key("release-token")
+		if block.WithTokens(c.Method) && (c.Boxes[0] == box || c.Boxes[1] == box) && ok && k.Beats.Equal(code) && w.r.Works(w.state, c.ID) {
+			return c, true
+		}
+	}
+	return block.Circuit{}, false
+}
+
+// trolley takes it out if the line is at rest and no train is booked on it for long enough; else it is looked at again.
+func (w *world) trolley(t *train, p *person, c block.Circuit) {
+	v := w.view(p)
+	m := moment{w: w, p: p, v: &v}
+	if !w.busy(p) && v.OnDuty && w.roomFor(c.Sections[0].ID) && m.at(c.ID, c.Sections[0].ID) && m.l != nil && m.token() && m.rests() {
+		m.t = t
+		w.play(&Bend{Rule: "trolley", err: &mistake{plays: (*script).trolley}}, m)
+		return
+	}
+	w.at(w.in(trolleyLook), func() { w.trolley(t, p, c) })
+}
+
+// roomFor tells whether no train is booked on a line for as long as the trolley needs.
+func (w *world) roomFor(id block.SectionID) bool {
+	for _, t := range w.trains {
+		for k := range t.way {
+			if t.way[k].ID != id || t.at > k || t.at == k && t.running {
+				continue
+			}
+			if w.booked(visit{t, k}).Sub(w.now) < trolleyRoom {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// trolley is its way out and back, worked by a simulated signaller or asked of a person.
+func (s *script) trolley() {
+	out := func() bool { return s.token(s.me).Out }
+	code, back := s.beats("release-token").String(), s.beats("token-replaced").String()
+	s.asks("The "+s.t.About+" wants the single line. Take a token for it: call attention to "+s.name()+", then "+code+", and draw it on his release.",
+		func() { s.says(s.me, "release-token"); s.minds() }, patience, out)
+	if s.vain {
+		return
+	}
+	s.tells("The trolley is on the single line under its token. Accept nothing there until it is back.", trolleyOut)
+	home := func() bool { return !out() }
+	s.asks("The trolley is back and off the line. Put its token in, then call attention to "+s.name()+" and give "+back+".",
+		func() {
+			s.mends(block.Event{Do: block.Token, By: s.me, Section: s.l.Section, Where: block.Restored})
+		}, patience, home)
+	s.until(patience, func() bool { return !s.token(s.me).Asks })
+}
