@@ -37,7 +37,7 @@ const (
 	Engineers Do = "engineers" // the line given up to the engineers; with Off, handed back
 	Duty      Do = "duty"      // signing on; with Off, off
 	Call      Do = "call"      // telephone: words between neighbours
-	Remark    Do = "remark"    // words for the remarks column
+	Remark    Do = "remark"    // words for the remarks column; with a Where, an entry of a register kept by hand
 	Slip      Do = "slip"      // an own register entry ruled through; it stays legible
 	Fault     Do = "fault"     // an instrument made to fail; with Off, mended: Where says which
 	Ears      Do = "ears"      // a box's bells tried before the start: Words says heard, not heard or untried
@@ -121,11 +121,15 @@ type Event struct {
 	Off     bool      `json:"off,omitempty"`   // the opposite of the kind: put back, let go, mended
 	Show    Aspect    `json:"show,omitempty"`  // for Turn
 	Train   TrainID   `json:"train,omitempty"`
-	Where   Place     `json:"where,omitempty"` // for Train, Token, Driver, Foul, Fault, Pilot
+	Where   Place     `json:"where,omitempty"` // for Train, Token, Driver, Foul, Fault, Pilot; of a Remark by hand: its column
 	Lamp    Lamp      `json:"lamp,omitempty"`  // for Train: seen, missing, out, not looked for
-	Line    uint64    `json:"line,omitempty"`  // for Slip: the record entry behind it
+	Line    uint64    `json:"line,omitempty"`  // for Slip: the record entry behind it; of a Remark by hand: the one that began its line
 	Words   string    `json:"words,omitempty"`
 }
+
+// ByHand tells whether the act is an entry of a register that a signaller keeps by hand beside the one that writes
+// itself. Nothing that the machine, the books or the review make of an evening rests on it.
+func (e Event) ByHand() bool { return e.Do == Remark && e.Where != "" }
 
 // mostSpeed is the greatest speed of a scaled clock that an evening may go on at.
 const mostSpeed = 60

@@ -17,6 +17,7 @@ type boxPage struct {
 	Sitting                string
 	Box                    block.BoxID
 	Working                bool // at this tablet
+	ByHand                 bool // its register is kept by hand at this tablet, the other hidden
 	Staffed, Paused        bool
 	Simulated              bool     // by a signaller whom anybody may relieve
 	Standing               []string // how things stand, for one who would relieve the signaller

@@ -60,6 +60,7 @@ func (s *server) box(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	page := s.drawBox(p, working)
+	page.ByHand = working && s.byHandAt(r, box)
 	if page.Staffed && !working {
 		page.Simulated = s.simulated(r.Context(), box)
 		page.Standing = s.standing(p.View)
@@ -74,9 +75,14 @@ func (s *server) simulated(ctx context.Context, box block.BoxID) bool {
 	return err == nil && slices.ContainsFunc(p.Door, func(d sitting.Staffing) bool { return d.Box == box && d.OnDuty && d.Simulated })
 }
 
-// book shows the register of a box, opened at its newest spread, at ?page=2 or where ?entry=17 stands.
+// book shows the register of a box, opened at its newest spread, at ?page=2 or where ?entry=17 stands. Who keeps it by hand
+// is shown that instead.
 func (s *server) book(w http.ResponseWriter, r *http.Request) {
 	box := boxOf(r)
+	if _, working := s.seatOf(r, box); working && s.byHandAt(r, box) {
+		http.Redirect(w, r, "/s/"+s.live.Name()+"/hand/"+string(box), http.StatusSeeOther)
+		return
+	}
 	p, err := s.live.Present(r.Context(), sitting.Seat{Box: box, As: sitting.BookLad})
 	if err != nil {
 		s.unwell(w, err)

@@ -86,6 +86,8 @@ func (s *server) routes() http.Handler {
 	mux.HandleFunc("GET /s/{sitting}/codes/{box}", s.ofBox(s.codes))
 	mux.HandleFunc("GET /s/{sitting}/forms/{box}", s.ofBox(s.forms))
 	mux.HandleFunc("POST /s/{sitting}/forms/{box}", s.ofBox(s.forms))
+	mux.HandleFunc("GET /s/{sitting}/hand/{box}", s.ofBox(s.hand))
+	mux.HandleFunc("POST /s/{sitting}/hand/{box}", s.ofBox(s.write))
 	mux.HandleFunc("GET /s/{sitting}/advice/{box}", s.ofBox(s.advice))
 	mux.HandleFunc("GET /s/{sitting}/findings", s.ofSitting(s.findings))
 	mux.HandleFunc("GET /s/{sitting}/beside", s.ofSitting(s.beside))

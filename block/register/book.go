@@ -82,7 +82,7 @@ func (b *Book) Write(e block.Entry) []*Row {
 			b.fast = d
 		}
 	case block.Remark:
-		if e.Event.By == b.Box {
+		if e.Event.By == b.Box && !e.Event.ByHand() {
 			add(b.remark(e.Event))
 		}
 	case block.Slip:
@@ -138,6 +138,9 @@ func dutyWords(on bool, name string) string {
 
 // cell is a moment as this box books it.
 func (b *Book) cell(at time.Time) Cell { return Cell{At: b.clock.At(at).Add(b.fast), Seq: b.seq} }
+
+// Shows is what the clock of the box shows at a moment, as the book is kept.
+func (b *Book) Shows(at time.Time) time.Time { return b.clock.At(at).Add(b.fast) }
 
 func (b *Book) fill(r *Row, c Column, at time.Time) *Row {
 	if r == nil || r.Has(c) {

@@ -175,6 +175,9 @@ func (v *reviewer) note(e block.Event, changes []block.Change) {
 	case block.Told:
 		v.told(e)
 	case block.Remark, block.Call:
+		if e.ByHand() {
+			return
+		}
 		if _, _, rule, by, ok := block.PutIn(e); ok && rule != "" {
 			v.putIn = append(v.putIn, orderedFault{rule, by, v.now})
 		}

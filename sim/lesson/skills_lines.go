@@ -112,7 +112,7 @@ func (p *loop) change(f *fold, _ block.Event, c block.Change, t *tally) {
 type remarking struct{ nothing }
 
 func (r *remarking) event(f *fold, e block.Event, t *tally) {
-	if e.Do == block.Remark && f.l.Learners(e.By) {
+	if e.Do == block.Remark && !e.ByHand() && f.l.Learners(e.By) {
 		t.good++
 	}
 }
