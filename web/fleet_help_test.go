@@ -9,6 +9,7 @@ import (
 	"math/rand/v2"
 	"net"
 	"net/http"
+	"net/url"
 	osfile "os"
 	"os/exec"
 	"path/filepath"
@@ -156,7 +157,11 @@ func (c *cluster) until(what string, is func() bool) {
 func (c *cluster) addresses() string {
 	var all []string
 	for _, n := range c.nodes {
-		all = append(all, "nats://"+n.Listen)
+		at := url.URL{Scheme: "nats", Host: n.Listen}
+		if n.Secret != "" {
+			at.User = url.UserPassword("taillamp", n.Secret)
+		}
+		all = append(all, at.String())
 	}
 	return strings.Join(all, ",")
 }

@@ -168,15 +168,19 @@ func TestFleetHandsOver(t *testing.T) {
 func TestFleetOfItsOwnEngine(t *testing.T) {
 	c := newCluster(t, 0)
 	secret := filepath.Join(t.TempDir(), "secret")
-	require.NoError(t, os.WriteFile(secret, []byte("drawn by lot\n"), 0o600))
+	require.NoError(t, os.WriteFile(secret, []byte("drawn-by-lot\n"), 0o600))
 	var peers []string
 	for range 3 {
 		peers = append(peers, freeAddress(t))
-		c.nodes = append(c.nodes, fleet.Node{Listen: freeAddress(t)})
 	}
+	c.nodes = []fleet.Node{{Listen: freeAddress(t), Secret: "drawn-by-lot"}}
 	for n := range 3 {
-		own := slices.Concat(peers[n:n+1], peers[:n], peers[n+1:])
-		c.spawn("--fleet", "embedded", "--dir", t.TempDir(), "--peers", strings.Join(own, ","), "--peers-key", secret, "--engine", c.nodes[n].Listen)
+		args := []string{"--fleet", "embedded", "--dir", t.TempDir(), "--peers-key", secret,
+			"--peers", strings.Join(slices.Concat(peers[n:n+1], peers[:n], peers[n+1:]), ",")}
+		if n == 2 {
+			args = append(args, "--engine", c.nodes[0].Listen) // where the test looks in
+		}
+		c.spawn(args...)
 	}
 	c.connect()
 	for _, p := range c.procs {

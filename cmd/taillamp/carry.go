@@ -93,7 +93,7 @@ func newCarrier(ctx context.Context, address, dir string) (*carrier, error) {
 	}
 	e, err := fleet.Connect(address)
 	if err != nil {
-		return nil, could("", "the engine at %s cannot be used: %s", address, lastWords(err))
+		return nil, could("", "the engine at %s cannot be used: %s", withoutSecrets(address), lastWords(err))
 	}
 	within, done := context.WithTimeout(ctx, carryWithin)
 	defer done()
@@ -103,7 +103,7 @@ func newCarrier(ctx context.Context, address, dir string) (*carrier, error) {
 	}
 	if err != nil {
 		e.Close()
-		return nil, could("", "the engine at %s cannot be used: %s", address, lastWords(err))
+		return nil, could("", "the engine at %s cannot be used: %s", withoutSecrets(address), lastWords(err))
 	}
 	return c, nil
 }

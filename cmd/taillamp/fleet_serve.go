@@ -12,6 +12,7 @@ import (
 	"maps"
 	"net"
 	"net/http"
+	"net/url"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -95,9 +96,21 @@ func (s *sharing) open(ctx context.Context, dir string, std stdio) (*fleet.Engin
 	}
 	if err != nil {
 		return nil, could("--fleet names an engine that answers, or embedded; --peers names every node, this one's own address first",
-			"the engine at %s cannot be used: %s", s.engine, lastWords(err))
+			"the engine at %s cannot be used: %s", withoutSecrets(s.engine), lastWords(err))
 	}
 	return e, nil
+}
+
+// withoutSecrets are addresses of an engine as they may be shown.
+func withoutSecrets(addresses string) string {
+	var all []string
+	for a := range strings.SplitSeq(addresses, ",") {
+		if u, err := url.Parse(a); err == nil {
+			a = u.Redacted()
+		}
+		all = append(all, a)
+	}
+	return strings.Join(all, ",")
 }
 
 // node is that of an engine of the program's own.

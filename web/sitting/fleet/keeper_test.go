@@ -4,10 +4,12 @@ package fleet_test
 
 import (
 	"context"
+	"net"
 	"testing"
 	"time"
 
 	"github.com/nats-io/nats-server/v2/server"
+	"github.com/nats-io/nats.go"
 	"github.com/stretchr/testify/require"
 
 	"taillamp/block"
@@ -131,4 +133,22 @@ func TestEngineHoldsTheFilesOwnLines(t *testing.T) {
 	got, err := k.Text(t.Context(), "one")
 	require.NoError(t, err)
 	require.Equal(t, string(want), string(got))
+}
+
+// Who does not know the nodes' secret is not let in by them.
+func TestEngineAsksForTheSecret(t *testing.T) {
+	free, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	at := free.Addr().String()
+	require.NoError(t, free.Close())
+	e, err := fleet.Node{Dir: t.TempDir(), Listen: at, Secret: "drawn-by-lot"}.Connect()
+	require.NoError(t, err)
+	defer e.Close()
+	for _, who := range []string{"", "taillamp:guessed@"} {
+		_, err = fleet.Connect("nats://" + who + at)
+		require.ErrorIs(t, err, nats.ErrAuthorization, who)
+	}
+	known, err := fleet.Connect("nats://taillamp:drawn-by-lot@" + at)
+	require.NoError(t, err)
+	known.Close()
 }
