@@ -30,7 +30,7 @@ pdf       = codeberg.org/go-pdf/fpdf
 speaker   = github.com/hajimehoshi/oto/v2
 mqtt      = github.com/mochi-mqtt/server/v2 github.com/eclipse/paho.mqtt.golang github.com/eclipse/paho.golang
 announce  = github.com/hashicorp/mdns
-engine    = github.com/nats-io/nats-server/v2 github.com/nats-io/nats.go
+engine    = github.com/nats-io/nats-server/v2 github.com/nats-io/nats.go github.com/synadia-io/orbit.go/jetstreamext
 metrics   = github.com/prometheus/client_golang
 
 # What the boxes say to one another depends on nothing but what it is given.
@@ -67,7 +67,7 @@ var testsOnly = []string{
 
 // taggedOnly are libraries that only a program built with a tag carries.
 var taggedOnly = []string{
-	"github.com/hajimehoshi/oto/v2", "github.com/nats-io", "github.com/prometheus",
+	"github.com/hajimehoshi/oto/v2", "github.com/nats-io", "github.com/synadia-io", "github.com/prometheus",
 }
 
 func TestPackagesImportOnlyWhatThePolicyAllows(t *testing.T) {

@@ -15,6 +15,7 @@ import (
 	"sync"
 
 	"github.com/nats-io/nats.go/jetstream"
+	"github.com/synadia-io/orbit.go/jetstreamext"
 
 	"taillamp/block"
 	"taillamp/block/register"
@@ -65,7 +66,7 @@ func (k *Keeper) begin(ctx context.Context, name string, first []byte) (*record,
 	word, done := context.WithTimeout(ctx, patience)
 	defer done()
 	_, err = k.e.js.CreateStream(word, jetstream.StreamConfig{Name: streams + name, Subjects: []string{subjects + name},
-		Storage: jetstream.FileStorage, Replicas: k.e.replicas, DenyDelete: true, DenyPurge: true, MaxMsgs: -1})
+		Storage: jetstream.FileStorage, Replicas: k.e.replicas, DenyDelete: true, DenyPurge: true, AllowDirect: true})
 	if err == nil {
 		err = r.publish(ctx, first)
 	}
@@ -193,9 +194,7 @@ func (k *Keeper) Read(ctx context.Context, name string) (block.Header, iter.Seq2
 // entries yields those behind a number, out of so many messages.
 func (k *Keeper) entries(ctx context.Context, name string, messages, after uint64) iter.Seq2[block.Entry, error] {
 	return func(yield func(block.Entry, error) bool) {
-		text := k.text(ctx, name, messages)
-		defer text.Close()
-		in, err := register.NewReader(text)
+		in, err := register.NewReader(k.text(ctx, name, messages))
 		if err != nil {
 			yield(block.Entry{}, err)
 			return
@@ -216,52 +215,73 @@ func (k *Keeper) entries(ctx context.Context, name string, messages, after uint6
 }
 
 // text is the file that a sitting would be, up to so many messages.
-func (k *Keeper) text(ctx context.Context, name string, messages uint64) io.ReadCloser {
-	return &tape{ctx: ctx, e: k.e, stream: streams + name, left: messages}
+func (k *Keeper) text(ctx context.Context, name string, messages uint64) io.Reader {
+	return &tape{ctx: ctx, e: k.e, stream: streams + name, next: 1, last: messages}
 }
 
-// tape reads a stream's messages end to end.
+// tape reads a stream's messages end to end. It asks for them by their numbers, some hundreds at a time, of whichever
+// node answers: what it has of a number is what every other has.
 type tape struct {
-	ctx    context.Context
-	e      *Engine
-	stream string
-	left   uint64
-	rest   []byte
-	in     jetstream.MessagesContext
+	ctx        context.Context
+	e          *Engine
+	stream     string
+	next, last uint64
+	text       []byte // read and not yet given
+	given      int
 }
+
+// atATime is how many messages are asked for at once, and about how many bytes.
+const (
+	atATime    = 500
+	bytesATime = 1 << 20
+)
 
 func (t *tape) Read(p []byte) (int, error) {
-	for len(t.rest) == 0 {
-		if t.left == 0 {
+	if t.given == len(t.text) {
+		if t.next > t.last {
 			return 0, io.EOF
 		}
-		if t.in == nil {
-			word, done := context.WithTimeout(t.ctx, 2*answerWithin)
-			c, err := t.e.js.OrderedConsumer(word, t.stream, jetstream.OrderedConsumerConfig{})
-			done()
-			if err != nil {
-				return 0, fmt.Errorf("read from the engine: %w", err)
-			}
-			if t.in, err = c.Messages(); err != nil {
-				return 0, fmt.Errorf("read from the engine: %w", err)
-			}
-		}
-		ctx, done := context.WithTimeout(t.ctx, patience)
-		m, err := t.in.Next(jetstream.NextContext(ctx))
-		done()
-		if err != nil {
+		if err := t.some(); err != nil {
 			return 0, fmt.Errorf("read from the engine: %w", err)
 		}
-		t.rest, t.left = m.Data(), t.left-1
 	}
-	n := copy(p, t.rest)
-	t.rest = t.rest[n:]
+	n := copy(p, t.text[t.given:])
+	t.given += n
 	return n, nil
 }
 
-func (t *tape) Close() error {
-	if t.in != nil {
-		t.in.Stop()
+// some reads some messages more. A node that lags behind has none yet, and one that is dying does not answer: they are
+// asked for again.
+func (t *tape) some() error {
+	t.text, t.given = t.text[:0], 0
+	ctx, done := context.WithTimeout(t.ctx, patience)
+	defer done()
+	for {
+		word, said := one(ctx)
+		err := t.batch(word)
+		said()
+		if len(t.text) > 0 {
+			return nil
+		}
+		if again(ctx) != nil {
+			return errors.Join(ctx.Err(), err)
+		}
+	}
+}
+
+func (t *tape) batch(ctx context.Context) error {
+	all, err := jetstreamext.GetBatch(ctx, t.e.js, t.stream, int(min(atATime, t.last-t.next+1)), jetstreamext.GetBatchSeq(t.next), jetstreamext.GetBatchMaxBytes(bytesATime))
+	if err != nil {
+		return err
+	}
+	for m, err := range all {
+		if err != nil {
+			return err
+		}
+		if m.Sequence != t.next {
+			return fmt.Errorf("message %d came where %d belongs", m.Sequence, t.next)
+		}
+		t.text, t.next = append(t.text, m.Data...), t.next+1
 	}
 	return nil
 }
@@ -272,7 +292,5 @@ func (k *Keeper) Text(ctx context.Context, name string) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	in := k.text(ctx, name, n)
-	defer in.Close()
-	return io.ReadAll(in)
+	return io.ReadAll(k.text(ctx, name, n))
 }

@@ -51,9 +51,7 @@ func (r *record) toItsEnd(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	text := r.k.text(ctx, r.name, n)
-	defer text.Close()
-	in, err := register.NewReader(text)
+	in, err := register.NewReader(r.k.text(ctx, r.name, n))
 	if err != nil {
 		return fmt.Errorf("open %q: %w", r.name, err)
 	}
