@@ -11,6 +11,7 @@ import (
 	"os"
 	"os/exec"
 	"runtime"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -152,48 +153,61 @@ func TestLoadTablets(t *testing.T) {
 		}
 	}
 	var near, others, all []*client
-	for n := range order.Sittings {
-		name := loadName(n)
-		for i, box := range []block.BoxID{ullathwick, ossenwaite, ossenwaite, ossenwaite} {
-			c := dial(t, "ws://"+order.Address+"/s/"+name+"/wire")
-			hello := map[string]any{"kind": "hello", "proto": 1, "sitting": name, "box": box, "as": "watch"}
-			if i < 2 {
-				hello["as"], hello["ticket"] = "work", takeDuty(t, "http://"+order.Address+"/s/"+name+"/duty/"+string(box))
-			}
-			c.say(hello)
-			c.until("welcome")
-			if i == 0 {
-				near = append(near, c)
-			} else {
-				others = append(others, c)
-			}
-			all = append(all, c)
-			listening.Add(1)
-			go listen(c, i == 1)
-		}
-		if n%50 == 49 {
-			alive(all)
-		}
-	}
-	alive(all)
-	fmt.Println(loadTablets, "ready")
-	_, err := bufio.NewReader(os.Stdin).ReadString('\n')
-	require.NoError(t, err)
-	mu.Lock()
-	news.Reset() // those of taking duty
-	mu.Unlock()
 	stop := make(chan struct{})
+	quiet := false // those at work give their own signs of life from now on
 	playing.Go(func() {
 		for {
 			select {
 			case <-stop:
 				return
-			default:
-				pause(time.Second)
-				alive(others) // those at work ring, and give theirs between
+			case <-time.After(time.Second):
 			}
+			mu.Lock()
+			here := all
+			if quiet {
+				here = others
+			}
+			here = slices.Clone(here)
+			mu.Unlock()
+			alive(here)
 		}
 	})
+	var coming sync.WaitGroup
+	door := make(chan struct{}, 32) // so many come at once
+	for n := range order.Sittings {
+		door <- struct{}{}
+		coming.Go(func() {
+			defer func() { <-door }()
+			name := loadName(n)
+			for i, box := range []block.BoxID{ullathwick, ossenwaite, ossenwaite, ossenwaite} {
+				c := dial(t, "ws://"+order.Address+"/s/"+name+"/wire")
+				hello := map[string]any{"kind": "hello", "proto": 1, "sitting": name, "box": box, "as": "watch"}
+				if i < 2 {
+					hello["as"], hello["ticket"] = "work", takeDuty(t, "http://"+order.Address+"/s/"+name+"/duty/"+string(box))
+				}
+				c.say(hello)
+				c.until("welcome")
+				mu.Lock()
+				if all = append(all, c); i == 0 {
+					near = append(near, c)
+				} else {
+					others = append(others, c)
+				}
+				mu.Unlock()
+				listening.Add(1)
+				go listen(c, i == 1)
+			}
+		})
+	}
+	coming.Wait()
+	fmt.Println(loadTablets, "ready")
+	_, err := bufio.NewReader(os.Stdin).ReadString('\n')
+	require.NoError(t, err)
+	mu.Lock()
+	news.Reset() // those of taking duty
+	quiet = true
+	mu.Unlock()
+	pause(100 * time.Millisecond) // the signs of life under way
 	var hands sync.WaitGroup
 	for _, c := range near {
 		hands.Go(func() { c.rings31(order.Beats) })
