@@ -47,3 +47,35 @@ func TestDiskFillsUp(t *testing.T) {
 	}
 	require.GreaterOrEqual(t, kept, done)
 }
+
+// Q13: on a disk that can only be read no evening begins, and what is said names the disk's own reason; an evening that lies
+// there can be read.
+func TestDiskIsReadOnly(t *testing.T) {
+	dir := t.TempDir()
+	if err := syscall.Mount("none", dir, "tmpfs", 0, "size=256k"); err != nil {
+		t.Skipf("no disk can be mounted here: %v", err)
+	}
+	t.Cleanup(func() { _ = syscall.Unmount(dir, syscall.MNT_DETACH) }) // the folder goes with the test
+	files, err := sitting.NewFiles(dir)
+	require.NoError(t, err)
+	s := newStage(t, files)
+	seat := s.duty(ul)
+	_, err = s.act(seat, block.Event{Do: block.Remark, Words: "kept"})
+	require.NoError(t, err)
+	require.NoError(t, s.host.Close(t.Context()))
+	require.NoError(t, syscall.Mount("none", dir, "tmpfs", syscall.MS_REMOUNT|syscall.MS_RDONLY, ""))
+
+	host := sitting.NewHost(files, s.clock, "taillamp test")
+	h, err := block.EmbeddedHeader("tiny")
+	require.NoError(t, err)
+	_, err = host.Open(t.Context(), "another", h)
+	require.ErrorIs(t, err, syscall.EROFS)
+	_, entries, err := files.Read(t.Context(), "evening")
+	require.NoError(t, err)
+	found := false
+	for e, err := range entries {
+		require.NoError(t, err)
+		found = found || e.Event.Words == "kept"
+	}
+	require.True(t, found)
+}
