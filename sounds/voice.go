@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"github.com/pelletier/go-toml/v2"
 )
@@ -59,17 +60,24 @@ func shelfOrder() []string {
 }
 
 // Voices lists every voice there is, in the order in which they are given out.
-func Voices() []Voice {
+func Voices() []Voice { return slices.Clone(embedded()) }
+
+// embedded are the voices that come with the program, read once: a process that serves many sittings asks for each.
+var embedded = sync.OnceValue(func() []Voice {
 	var all []Voice
 	for _, name := range shelfOrder() {
-		v, ok := FindVoice(name)
-		if !ok {
-			panic("sounds: embedded voice " + name + " is not to be read")
+		text, err := fs.ReadFile(voiceFiles, "voices/"+name+".toml")
+		if err != nil {
+			panic("sounds: the embedded voice " + name + " is not there")
+		}
+		v, err := ReadVoice(text)
+		if err != nil {
+			panic("sounds: the embedded voice " + name + " is not to be read: " + err.Error())
 		}
 		all = append(all, v)
 	}
 	return all
-}
+})
 
 // FindVoice finds a voice by the name a layout gives it: "dome", or "dome+4" and "dome-6" for a sister of the
 // same body four semitones higher or six lower.
@@ -81,15 +89,11 @@ func FindVoice(name string) (Voice, bool) {
 		}
 		return v.pitched(steps), true
 	}
-	if !slices.Contains(shelfOrder(), name) {
+	i := slices.Index(shelfOrder(), name)
+	if i < 0 {
 		return Voice{}, false
 	}
-	text, err := fs.ReadFile(voiceFiles, "voices/"+name+".toml")
-	if err != nil {
-		return Voice{}, false
-	}
-	v, err := ReadVoice(text)
-	return v, err == nil
+	return embedded()[i], true
 }
 
 // ReadVoice reads the description of one voice. It refuses a key it does not know, a partial that is no
