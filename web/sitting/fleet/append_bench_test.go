@@ -3,8 +3,13 @@
 package fleet_test
 
 import (
+	"context"
 	"fmt"
 	"net"
+	"os"
+	"runtime"
+	"slices"
+	"strconv"
 	"sync"
 	"testing"
 	"time"
@@ -26,28 +31,37 @@ func BenchmarkAppend(b *testing.B) {
 	}
 }
 
-func appends(b *testing.B, nodes, sittings int) {
+// nodesOf starts nodes in this process and connects to the first.
+func nodesOf(tb testing.TB, nodes int) *fleet.Engine {
+	tb.Helper()
 	var peers []string
 	for range nodes {
 		free, err := net.Listen("tcp", "127.0.0.1:0")
-		require.NoError(b, err)
+		require.NoError(tb, err)
 		peers = append(peers, free.Addr().String())
-		require.NoError(b, free.Close())
+		require.NoError(tb, free.Close())
 	}
 	var first *fleet.Engine
 	for n := range nodes {
-		node := fleet.Node{Dir: b.TempDir()}
+		node := fleet.Node{Dir: tb.TempDir()}
 		if nodes > 1 {
-			node.Peers = append([]string{peers[n]}, append(append([]string{}, peers[:n]...), peers[n+1:]...)...)
+			node.Peers = slices.Concat(peers[n:n+1], peers[:n], peers[n+1:])
 		}
 		e, err := node.Connect()
-		require.NoError(b, err)
-		b.Cleanup(e.Close)
+		require.NoError(tb, err)
+		tb.Cleanup(e.Close)
 		if first == nil {
 			first = e
 		}
 	}
-	require.NoError(b, first.Ready(b.Context()))
+	within, done := context.WithTimeout(tb.Context(), patience)
+	defer done()
+	require.NoError(tb, first.Ready(within))
+	return first
+}
+
+func appends(b *testing.B, nodes, sittings int) {
+	first := nodesOf(b, nodes)
 	k := fleet.NewKeeper(first)
 	var mu sync.Mutex
 	took := hdrhistogram.New(1, int64(time.Minute), 3)
@@ -79,4 +93,38 @@ func appends(b *testing.B, nodes, sittings int) {
 	b.ReportMetric(float64(took.ValueAtQuantile(50))/1e6, "p50-ms")
 	b.ReportMetric(float64(took.ValueAtQuantile(99))/1e6, "p99-ms")
 	b.ReportMetric(0, "ns/op")
+}
+
+// What the engine holds for every sitting that it keeps and nobody works, all its nodes together: 20 of them, or as many
+// as TAILLAMP_FLEET says. It decides how many finished evenings may stay in it.
+func TestFleetKeepsIdleSittings(t *testing.T) {
+	sittings := 20
+	if n, err := strconv.Atoi(os.Getenv("TAILLAMP_FLEET")); err == nil {
+		sittings = n
+	}
+	for _, nodes := range []int{1, 3} {
+		k := fleet.NewKeeper(nodesOf(t, nodes))
+		before, threads := holds()
+		for n := range sittings {
+			r, err := k.Begin(t.Context(), name(n), header())
+			require.NoError(t, err)
+			require.NoError(t, r.Append(t.Context(), remark(1, "x"), remark(2, "y")))
+			require.NoError(t, r.Close())
+		}
+		after, more := holds()
+		names, err := k.Names(t.Context())
+		require.NoError(t, err)
+		require.Len(t, names, sittings)
+		t.Logf("%d idle sittings at %d nodes: %.0f kB and %.1f goroutines for each, all nodes together", sittings, nodes,
+			(after-before)/1e3/float64(sittings), float64(more-threads)/float64(sittings))
+	}
+}
+
+// holds is how many bytes of heap and stacks are in use after a collection, and how many goroutines.
+func holds() (float64, int) {
+	runtime.GC()
+	runtime.GC() // what the first one's finalizers let go
+	var m runtime.MemStats
+	runtime.ReadMemStats(&m)
+	return float64(m.HeapAlloc + m.StackInuse), runtime.NumGoroutine()
 }
