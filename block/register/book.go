@@ -20,9 +20,10 @@ type Book struct {
 	plan  plan
 	seq   uint64
 	// Tokens put back that no line is open for yet.
-	tokenIn map[block.SectionID]Cell
-	last    time.Time
-	truly   bool // kept by the district's own time, whatever the box's clock shows
+	tokenIn  map[block.SectionID]Cell
+	last     time.Time
+	circuits []block.Circuit // of this box
+	truly    bool            // kept by the district's own time, whatever the box's clock shows
 }
 
 // A train that starts from a stand at the box takes so long until its head passes the section signal. Common
@@ -38,6 +39,11 @@ func NewBook(r *block.Rules, box block.BoxID, began time.Time) *Book {
 		tokenIn: make(map[block.SectionID]Cell)}
 	if x, ok := r.Box(box); ok {
 		b.Name, b.fast = x.Name, time.Duration(x.ClockFast)
+	}
+	for _, c := range r.Circuits() { // once: every signal asks for its circuit
+		if c.Boxes[0] == box || c.Boxes[1] == box {
+			b.circuits = append(b.circuits, c)
+		}
 	}
 	return b
 }

@@ -67,8 +67,8 @@ func (b *Book) mend(s *block.Signal) {
 }
 
 func (b *Book) circuit(id block.CircuitID) (block.Circuit, bool) {
-	for _, c := range b.rules.Circuits() {
-		if c.ID == id && (c.Boxes[0] == b.Box || c.Boxes[1] == b.Box) {
+	for _, c := range b.circuits {
+		if c.ID == id {
 			return c, true
 		}
 	}
