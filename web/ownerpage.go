@@ -178,10 +178,14 @@ const stranded = time.Minute
 func (s *server) wireWords(b sitting.Overseen) (words string, bad bool) {
 	switch b.Wire {
 	case sitting.OnWire:
+		words = "on the wire"
 		if b.Far {
-			return "on the wire, from home", false
+			words += ", from home"
 		}
-		return "on the wire", false
+		if trip, bad := s.trips.words(b.Box); trip != "" {
+			return words + ", " + trip, bad
+		}
+		return words, false
 	case sitting.OffWire:
 		return "tablet silent since " + clockAt(s.live, b.Silent), true
 	case sitting.NeverCame:

@@ -38,6 +38,7 @@ type server struct {
 	keyhole *keyhole
 	keys    *boxKeys
 	pace    float64
+	trips   trips
 	*common
 	shelf  Bookcase
 	spines spines  // see bookcasepage.go

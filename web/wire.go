@@ -83,10 +83,11 @@ type tablet struct {
 	watch *sitting.Watch
 	out   chan any      // answers on their way to the writer
 	gone  chan struct{} // closed when the writer has ended
-	busy  sync.Mutex    // held by the reader from an act to its answer
-	seq   uint64        // the last number sent; the writer's
-	pace  bucket        // of its frames; the reader's
-	bad   int           // frames of no sense so far; the reader's
+	began time.Time
+	busy  sync.Mutex // held by the reader from an act to its answer
+	seq   uint64     // the last number sent; the writer's
+	pace  bucket     // of its frames; the reader's
+	bad   int        // frames of no sense so far; the reader's
 }
 
 // wire serves one tablet until its socket is closed.
@@ -111,9 +112,13 @@ func (s *server) wire(w http.ResponseWriter, r *http.Request) {
 	}
 	defer func() { _ = conn.Close() }() // nothing more can be lost by it
 	conn.SetReadLimit(sitting.FrameLimit)
-	t := &tablet{s: s, conn: conn, out: make(chan any, answersWaiting), gone: make(chan struct{})}
+	t := &tablet{s: s, conn: conn, began: time.Now(), out: make(chan any, answersWaiting), gone: make(chan struct{})}
 	if !t.hello(r) {
 		return
+	}
+	if t.seat.As == sitting.Work {
+		t.times()
+		defer t.s.trips.forget(t.seat.Box)
 	}
 	go func() {
 		defer close(t.gone)
@@ -287,6 +292,9 @@ func (t *tablet) write() {
 			frame = t.frame(*n)
 		case frame = <-t.out:
 		case <-alive.C:
+			if t.seat.As == sitting.Work && !t.ping() {
+				return
+			}
 			if !quiet {
 				quiet = true
 				continue
