@@ -43,12 +43,14 @@ type held struct {
 	host  *sitting.Host
 	live  *sitting.Live
 	pages http.Handler // nil: it is being taken
+	gone  time.Time    // since when it is no longer announced; zero: it is
 }
 
 const (
 	lookEvery    = 250 * time.Millisecond
 	tryAgain     = 3 * time.Second // after a sitting that could not be taken
 	takesAtATime = 8
+	carriedAfter = time.Second // without being announced
 )
 
 // Work takes what falls to this process, until ctx ends. Then everything is handed over: Work returns when this process
@@ -77,10 +79,8 @@ func (c *Control) look(ctx context.Context) {
 		return
 	}
 	under := c.Directory.Evenings()
-	for _, l := range c.Held() {
-		if _, is := under[l.Name()]; !is && l.Trouble() == nil { // somebody carries it elsewhere
-			c.working.Go(func() { _ = l.Close(ctx) }) // keep tells of it
-		}
+	for _, h := range c.carriedOff(under) {
+		c.working.Go(func() { _ = h.live.Close(ctx) }) // keep tells of it
 	}
 	for name, e := range under {
 		owner := c.Directory.Owner(name)
@@ -92,6 +92,27 @@ func (c *Control) look(ctx context.Context) {
 		}
 		c.working.Go(func() { c.take(ctx, name, e) })
 	}
+}
+
+// carriedOff are the sittings that this process has and that have not been announced for a while: somebody wants to carry
+// them elsewhere. A directory that is just being read afresh may lack one for a moment.
+func (c *Control) carriedOff(under map[string]Evening) []*held {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	var all []*held
+	for name, h := range c.held {
+		_, is := under[name]
+		switch {
+		case h.live == nil:
+		case is:
+			h.gone = time.Time{}
+		case h.gone.IsZero():
+			h.gone = time.Now()
+		case time.Since(h.gone) > carriedAfter && h.live.Trouble() == nil:
+			all = append(all, h)
+		}
+	}
+	return all
 }
 
 // mayTry keeps a place for a sitting that is going to be taken.
@@ -118,6 +139,9 @@ func (c *Control) take(ctx context.Context, name string, e Evening) {
 		err = errors.Join(c.Directory.Withdraw(within, name))
 		fallthrough
 	case err != nil:
+		if !c.Directory.e.Connected() {
+			err = errNoEngine
+		}
 		c.mu.Lock()
 		delete(c.held, name)
 		c.tried[name] = time.Now()

@@ -42,13 +42,13 @@ func (p *Post) Reach(ctx context.Context, process string, from net.Addr) (net.Co
 	}
 	ask, err := json.Marshal(opening{c.hears, from.String()})
 	if err != nil {
-		return nil, errors.Join(err, c.Close())
+		return nil, errors.Join(err, c.discard())
 	}
 	ctx, done := context.WithTimeout(ctx, reachWithin)
 	defer done()
 	m, err := p.e.conn.RequestWithContext(ctx, doorOf(process), ask)
 	if err != nil {
-		return nil, errors.Join(fmt.Errorf("%w: %s: %w", sitting.ErrUnreached, process, err), c.Close())
+		return nil, errors.Join(fmt.Errorf("%w: %s: %w", sitting.ErrUnreached, process, err), c.discard())
 	}
 	c.joins(string(m.Data))
 	return c, nil
@@ -133,6 +133,14 @@ func (e *Engine) end(from net.Addr) (*end, error) {
 	var err error
 	c.sub, err = e.conn.Subscribe(c.hears, c.hear)
 	return c, err
+}
+
+// discard puts away an end that has not spoken.
+func (c *end) discard() error {
+	if err := c.sub.Unsubscribe(); err != nil && !errors.Is(err, nats.ErrConnectionClosed) {
+		return errors.Join(err, c.inner.Close())
+	}
+	return c.inner.Close()
 }
 
 // RemoteAddr is the address that the line was opened for.
