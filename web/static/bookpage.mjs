@@ -10,6 +10,13 @@ const { sitting, box } = document.body.dataset;
 const wire = new Wire({ sitting, box, as: "book" });
 let asked = 0;
 
+// mark shows the entry that the page was opened for; the line in which it stands may have been laid anew meanwhile.
+function mark() {
+  const entry = document.getElementById(location.hash.slice(1));
+  if (entry) entry.classList.add("sought");
+}
+mark();
+
 function again() {
   const mine = ++asked;
   fetch(location.href, { credentials: "same-origin" }).then((r) => r.text()).then((text) => {
@@ -20,6 +27,7 @@ function again() {
     spread.textContent = "";
     for (const side of Array.from(page.querySelectorAll(".spread > .page"))) spread.appendChild(document.adoptNode(side));
     document.querySelector(".turning").replaceWith(document.adoptNode(page.querySelector(".turning")));
+    mark();
   }).catch(() => {}); // the next line asks again
 }
 wire.addEventListener("present", again);
