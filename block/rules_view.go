@@ -99,8 +99,10 @@ func (r *Rules) lineView(p *circuitPlan, t *talk, l, x int) LineView {
 		v.Train, v.Key, v.Beats = ln.offer.train, ln.offer.code.Key, ln.offer.code.Beats
 	}
 	for i := range ln.trains {
-		o := &ln.trains[i]
-		if l == x || o.seen != "" || !o.two.IsZero() { // the box in advance knows of a train by 2, or by seeing it
+		switch o := &ln.trains[i]; {
+		case l == x: // what the box in advance has seen of it, this one cannot
+			v.Trains = append(v.Trains, Spotted{Train: o.id, Section: sec.id})
+		case o.seen != "" || !o.two.IsZero(): // the box in advance knows of a train by 2, or by seeing it
 			v.Trains = append(v.Trains, Spotted{Train: o.id, Section: sec.id, Where: o.seen, Lamp: o.lamp})
 		}
 	}

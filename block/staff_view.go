@@ -96,8 +96,10 @@ func single(v *LineView, ln *line, tk *tokenState, x int) {
 	v.Foul = tk.foul[x]
 	v.Trains = nil
 	for n := range ln.trains {
-		o := &ln.trains[n]
-		if o.from == x || o.seen != "" || !o.two.IsZero() {
+		switch o := &ln.trains[n]; {
+		case o.from == x: // what the other end has seen of it, this one cannot
+			v.Trains = append(v.Trains, Spotted{Train: o.id, Section: v.Section})
+		case o.seen != "" || !o.two.IsZero():
 			v.Trains = append(v.Trains, Spotted{Train: o.id, Section: v.Section, Where: o.seen, Lamp: o.lamp})
 		}
 	}

@@ -173,3 +173,25 @@ func likely(r *block.Rules, s block.State, _ block.View, n int, step func(block.
 		step(block.Event{Do: block.Hold, By: box, Circuit: advice[0].Circuit})
 	}
 }
+
+// What one end of a single line sees of a train that comes, the end that it left cannot know.
+func TestTrainIsSeenFromOneEndOnly(t *testing.T) {
+	r := branch(t, "token", block.Free, "A", "B")
+	s := r.Opening(time.Date(1961, 10, 17, 6, 0, 0, 0, time.UTC))
+	sec := r.Circuits()[0].Sections[0].ID
+	for _, e := range []block.Event{
+		{Do: block.Duty, By: "A"}, {Do: block.Duty, By: "B"},
+		{Do: block.Train, By: "A", Section: sec, Where: block.Leaves, Train: "1"},
+		{Do: block.Train, By: "B", Section: sec, Where: block.Heads, Train: "1"},
+	} {
+		e.At = s.At()
+		next, _, err := r.Step(s, e)
+		require.NoError(t, err)
+		s = next
+	}
+	for box, where := range map[block.BoxID]block.Place{"A": "", "B": block.Heads} {
+		trains := r.View(s, box).Shelf[0].Lines[0].Trains
+		require.Len(t, trains, 1, box)
+		require.Equal(t, where, trains[0].Where, box)
+	}
+}
