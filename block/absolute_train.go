@@ -14,7 +14,7 @@ func (absolute) train(w *work, l int) error {
 		err = w.returns(l)
 	case Divides:
 		err = w.divides(l)
-	case Departs:
+	case Departs, WasIn, WasBy:
 	default:
 		return ErrNoSense
 	}

@@ -76,6 +76,8 @@ const (
 	Inside   Place = "inside"   // of a Foul act: within the clearing point
 	Moving   Place = "moving"   // of a Foul act: within the clearing point, passing over without stopping
 	Outside  Place = "outside"  // of a Foul act: outside the home signal
+	WasIn    Place = "arrived"  // a touch of the register's cell after its 2-1: it had arrived, and was not booked; moves nothing
+	WasBy    Place = "passed"   // the same of one that had passed
 	Drawn    Place = "drawn"    // of a Token act
 	Restored Place = "restored" // of a Token act
 	Handed   Place = "handed"   // of a Token act: to a train

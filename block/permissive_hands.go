@@ -84,7 +84,7 @@ func (permissive) train(w *work, l int) error {
 		}
 		o := ln.change(i)
 		o.whole, o.parted = w.e.Where == IsWhole, w.e.Where == Divides
-	case Departs:
+	case Departs, WasIn, WasBy:
 	default:
 		return ErrNoSense
 	}

@@ -14,7 +14,7 @@ func (keyToken) train(w *work, _ int) error {
 	case IsWhole, Divides:
 		known = true
 		err = w.wholeOrNot()
-	case Departs:
+	case Departs, WasIn, WasBy:
 	default:
 		return ErrNoSense
 	}

@@ -68,7 +68,7 @@ func (trackCircuit) train(w *work, l int) error {
 		if i >= 0 {
 			ln.remove(i)
 		}
-	case Stands, Heads, Departs, IsWhole, Divides:
+	case Stands, Heads, Departs, WasIn, WasBy, IsWhole, Divides:
 	default:
 		return ErrNoSense
 	}

@@ -40,6 +40,7 @@ type bookRow struct {
 	Name   string
 	Across string
 	At     uint64 // of a line across the page: the entry behind it
+	Time   string // and its time
 	Cells  []bookCell
 }
 
@@ -51,6 +52,7 @@ type bookCell struct {
 	Seq           uint64 // of a filled cell: the entry behind it, which can be ruled through
 	Struck        []string
 	Edge, Touch   bool
+	Late          bool // booked when the train was long out of section
 }
 
 // The foot of the book shows the last lines, and before them those still open.
@@ -90,6 +92,10 @@ func rowOf(l register.Line) bookRow {
 		if l.Urgent {
 			row.Class = "urgent"
 		}
+		if l.Void {
+			row.Class = strings.TrimSpace(row.Class + " void")
+		}
+		row.Time = l.Cells[0].Time
 		return row
 	}
 	if len(l.Open) > 0 {
@@ -114,7 +120,7 @@ func rowOf(l register.Line) bookRow {
 			continue
 		}
 		h, minute, _ := strings.Cut(w.Time, ".")
-		c.Minute, c.Time, c.Seq = w.Short, w.Time, w.Seq
+		c.Minute, c.Time, c.Seq, c.Late = w.Short, w.Time, w.Seq, w.Late
 		if h != hour {
 			c.Hour, c.Minute = h+".", minute
 		}

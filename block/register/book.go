@@ -186,7 +186,14 @@ func (b *Book) strike(seq uint64) []*Row {
 	var changed []*Row
 	for _, r := range b.rows {
 		for c := range r.Cells {
-			if r.Cells[c].Seq == seq && r.Has(Column(c)) {
+			switch {
+			case r.Cells[c].Seq != seq || !r.Has(Column(c)):
+			case r.Kind != TrainRow: // a line across the page is one entry
+				if !r.Void {
+					r.Void = true
+					changed = append(changed, r)
+				}
+			default:
 				r.Struck = append(r.Struck, Struck{Column: Column(c), Cell: r.Cells[c]})
 				r.Cells[c] = Cell{}
 				changed = append(changed, r)

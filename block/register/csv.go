@@ -58,6 +58,14 @@ func (b *Book) remarks(r *Row) string {
 	if r.RearWarning || r.AheadWarn {
 		words = append(words, "Reg. 5")
 	}
+	for c := range r.Cells {
+		if r.Cells[c].Late {
+			words = append(words, Column(c).Name()+" booked late")
+		}
+	}
+	if r.Void {
+		words = append(words, "ruled through")
+	}
 	for _, s := range r.Struck {
 		words = append(words, "ruled through: "+strings.ReplaceAll(s.Column.Name(), "_", " ")+" "+b.Rounding().Full(s.At))
 	}

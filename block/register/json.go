@@ -39,9 +39,10 @@ type Line struct {
 // Written is a filled cell.
 type Written struct {
 	Column string `json:"column"`
-	Time   string `json:"time"`  // with its hour: 16.04½
-	Short  string `json:"short"` // without it: 4½
-	Seq    uint64 `json:"seq"`   // the entry behind it, which a slip rules through
+	Time   string `json:"time"`           // with its hour: 16.04½
+	Short  string `json:"short"`          // without it: 4½
+	Seq    uint64 `json:"seq"`            // the entry behind it, which a slip rules through
+	Late   bool   `json:"late,omitempty"` // booked when the train was long out of section
 }
 
 // Line gives a row as pages have it.
@@ -74,7 +75,7 @@ func (b *Book) Lines() []Line {
 
 func (b *Book) written(c Column, cell Cell) Written {
 	h := b.Rounding()
-	return Written{Column: c.Name(), Time: h.Full(cell.At), Short: h.Short(cell.At), Seq: cell.Seq}
+	return Written{Column: c.Name(), Time: h.Full(cell.At), Short: h.Short(cell.At), Seq: cell.Seq, Late: cell.Late}
 }
 
 // open are the cells that only a touch fills, while the line is open.

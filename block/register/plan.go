@@ -18,6 +18,7 @@ type call struct {
 	code       block.Beats
 	rear, next block.BoxID // empty: it starts or ends here
 	known      bool        // rear and next are known from its times
+	stops      bool        // it is booked to stop here and go on
 	at         int         // seconds after midnight; -1: order alone
 }
 
@@ -41,6 +42,7 @@ func planOf(r *block.Rules, box block.BoxID) plan {
 				continue
 			}
 			c.known, c.at = true, first(pt.Arrive, pt.Pass, pt.Depart)
+			c.stops = pt.Arrive >= 0 && pt.Depart >= 0
 			if i > 0 {
 				c.rear = w.Calls[i-1].Box
 			}
@@ -83,6 +85,11 @@ func (p *plan) see(t block.TrainID) {
 	if t != "" {
 		p.seen[t] = true
 	}
+}
+
+// stops tells whether a train is booked to stop at this box and go on.
+func (p *plan) stops(t block.TrainID) bool {
+	return slices.ContainsFunc(p.calls, func(c call) bool { return c.train == t && c.stops })
 }
 
 // mayGo tells whether nothing in the sequence speaks against a train going on to that box.

@@ -39,8 +39,9 @@ func (c Column) Name() string {
 
 // Cell is a time as the box booked it, by its own clock; exact, whatever is printed.
 type Cell struct {
-	At  time.Time
-	Seq uint64 // the entry of the record behind it
+	At   time.Time
+	Seq  uint64 // the entry of the record behind it
+	Late bool   // booked when the train was long out of section
 }
 
 // Struck is a cell that has been ruled through. It stays legible.

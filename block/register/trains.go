@@ -23,6 +23,10 @@ func (b *Book) sighting(e *block.Event, t *block.Spotted) *Row {
 		}
 		r.bySight = true
 		return b.fill(r, Arrived, e.At)
+	case block.WasIn:
+		return b.late(sec, t.Train, Arrived, e)
+	case block.WasBy:
+		return b.late(sec, t.Train, Passed, e)
 	case block.Arrives:
 		return b.fill(b.coming(sec, t.Train), Arrived, e.At)
 	case block.Passes:
@@ -33,6 +37,18 @@ func (b *Book) sighting(e *block.Event, t *block.Spotted) *Row {
 		return b.fill(r, Passed, e.At)
 	}
 	return nil
+}
+
+// late books an arrival or a passing that was forgotten until the train was out of section: with the time at which it is
+// booked, and marked, for nobody knows any more when it was.
+func (b *Book) late(sec block.Section, train block.TrainID, c Column, e *block.Event) *Row {
+	r := b.last1(func(r *Row) bool {
+		return r.Kind == TrainRow && r.rear == sec.ID && r.Has(OutSent) && !r.Has(Arrived) && !r.Has(Passed) && r.Train == train
+	})
+	if r = b.fill(r, c, e.At); r != nil {
+		r.Cells[c].Late = true
+	}
+	return r
 }
 
 // coming finds the line of a train that comes to this box by a section.
@@ -56,8 +72,8 @@ func (b *Book) ofTrain(train block.TrainID, sec block.SectionID) *Row {
 	})
 }
 
-// departs books the train passing the section signal. If its engine has only just come by it did not stop; else it
-// started from the box so long before.
+// departs books the train passing the section signal. If its engine has only just come by it did not stop, unless it was
+// booked to and took longer than a start takes; else it started from the box so long before.
 func (b *Book) departs(sec block.Section, t *block.Spotted, e *block.Event) *Row {
 	r := b.first(func(r *Row) bool {
 		return r.ahead == sec.ID && r.Train == t.Train && t.Train != "" && !r.Has(OutReceived)
@@ -71,9 +87,15 @@ func (b *Book) departs(sec block.Section, t *block.Spotted, e *block.Event) *Row
 		return r
 	}
 	at := b.clock.At(e.At).Add(b.fast)
-	if r.bySight && at.Sub(r.Cells[Arrived].At) <= passing {
+	since := at.Sub(r.Cells[Arrived].At)
+	stopped := b.plan.stops(r.Train) && since > startToSignal
+	if r.bySight && since <= passing && !stopped {
 		r.Cells[Passed], r.Cells[Arrived], r.bySight = r.Cells[Arrived], Cell{}, false
 		return r
 	}
-	return b.fill(r, Departed, e.At.Add(-startToSignal))
+	r = b.fill(r, Departed, e.At.Add(-startToSignal))
+	if came := r.Cells[Arrived].At; r.Has(Arrived) && r.Cells[Departed].At.Before(came) {
+		r.Cells[Departed].At = came
+	}
+	return r
 }

@@ -74,6 +74,11 @@ func remarks(l register.Line) string {
 	if l.RearWarning || l.AheadWarn {
 		words = append(words, "Reg. 5")
 	}
+	for _, c := range l.Cells {
+		if c.Late {
+			words = append(words, c.Column+" booked late")
+		}
+	}
 	if l.Void {
 		words = append(words, "ruled through")
 	}

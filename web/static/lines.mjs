@@ -40,6 +40,7 @@ export function times(line) {
     const h = cell.time.split(".")[0];
     out[name] = h === hour ? { hour: "", minute: cell.short } : { hour: h + ".", minute: cell.time.slice(h.length + 1) };
     out[name].time = cell.time;
+    out[name].late = cell.late;
     out[name].seq = cell.seq;
     hour = h;
   }
@@ -52,8 +53,9 @@ export function writeRow(line) {
   if (!line) row.className = "blank";
   if (line) row.dataset.id = String(line.id);
   if (line && line.kind !== "train") {
-    row.className = line.urgent ? "urgent" : "";
+    row.className = (line.urgent ? "urgent" : "") + (line.void ? " void" : "");
     const td = cell("td", acrossOf(line));
+    if (line.cells[0]) Object.assign(td.dataset, { seq: line.cells[0].seq, time: line.cells[0].time });
     td.className = "across";
     td.colSpan = 12;
     row.appendChild(td);
@@ -89,6 +91,7 @@ function timeCell(line, name, label, time, open) {
   }
   if (time && time.hour) td.appendChild(cell("small", time.hour));
   if (time) td.appendChild(document.createTextNode(time.minute));
+  if (time && time.late) td.appendChild(cell("i", "")).className = "late";
   if (open) {
     const button = document.createElement("button");
     button.type = "button";

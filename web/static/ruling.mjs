@@ -21,8 +21,9 @@ export class Ruling {
   ask(cell) {
     this.leave();
     this.cell = cell;
-    const train = cell.closest("tr").querySelector("th").textContent.trim().replace(/\s+/g, " ");
-    this.slip.querySelector(".what").textContent = cell.dataset.label + " " + cell.dataset.time + ", " + train + ".";
+    const line = cell.closest("tr").querySelector("th") || cell; // across the page it is the whole line
+    const train = line.textContent.trim().replace(/\s+/g, " ").replace(/\.$/, "");
+    this.slip.querySelector(".what").textContent = (cell.dataset.label ? cell.dataset.label + " " + cell.dataset.time + ", " : "") + train + ".";
     this.slip.hidden = false;
     this.mark();
     this.slip.querySelector(".no").focus({ preventScroll: true });

@@ -18,9 +18,10 @@ export class Book extends HTMLElement {
 
   touch(column, line) {
     if (!line) return;
+    const out = line.cells.some((c) => c.column === "out_of_section_sent"); // then it is booked late, and moves nothing
     const act = { do: "train", where: "departs", section: line.to || line.from };
-    if (column === "arrived") Object.assign(act, { where: "arrives", section: line.from });
-    if (column === "passed") Object.assign(act, { where: "passes", section: line.from });
+    if (column === "arrived") Object.assign(act, { where: out ? column : "arrives", section: line.from });
+    if (column === "passed") Object.assign(act, { where: out ? column : "passes", section: line.from });
     if (line.train) act.train = line.train;
     this.dispatchEvent(new CustomEvent("act", { bubbles: true, detail: act }));
   }
