@@ -36,6 +36,7 @@ func TestFleetPagesComeBack(t *testing.T) {
 	}
 	ul := tablet(t, b, "Ullathwick", at, 1024, 768)
 	require.Equal(t, "Sittings under way", eval[string](ul, `document.querySelector("h1").textContent`))
+	require.Empty(t, eval[[]string](ul, smallTargets), "what is touched is large enough (Q4)")
 	shoot(ul, "sittings")
 	ul.press(`a[href="/s/` + name + `/"]`)
 	ul.until(`document.querySelector("button.take")`)

@@ -6,6 +6,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"io"
 	"math/rand/v2"
 	"net"
 	"net/http"
@@ -13,6 +14,7 @@ import (
 	osfile "os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -224,6 +226,22 @@ func (c *cluster) ready(p *process) bool {
 	return r.StatusCode == http.StatusOK
 }
 
+// still tells whether every thread of a process that was stopped has come to a stand: proc(5), state T.
+func (p *process) still() bool {
+	threads, err := filepath.Glob(fmt.Sprintf("/proc/%d/task/*/stat", p.cmd.Process.Pid))
+	if err != nil || len(threads) == 0 {
+		return false
+	}
+	for _, file := range threads {
+		text, err := osfile.ReadFile(file)
+		_, state, _ := strings.Cut(string(text), ") ")
+		if err != nil || !strings.HasPrefix(state, "T") {
+			return false
+		}
+	}
+	return true
+}
+
 // kill ends a process as a power cut would.
 func (p *process) kill() {
 	if p.cmd.ProcessState != nil {
@@ -281,6 +299,19 @@ func (c *cluster) leads(p *process, name string) bool {
 	}
 	_ = r.Body.Close() // only the status counts
 	return r.StatusCode == http.StatusOK
+}
+
+// counted is what a process says of itself under a name.
+func (c *cluster) counted(p *process, name string) string {
+	c.t.Helper()
+	r, err := http.Get("http://" + p.at + "/metrics")
+	require.NoError(c.t, err)
+	defer r.Body.Close()
+	text, err := io.ReadAll(r.Body)
+	require.NoError(c.t, err)
+	m := regexp.MustCompile(`(?m)^` + name + ` (\S+)`).FindSubmatch(text)
+	require.NotNil(c.t, m, name)
+	return string(m[1])
 }
 
 // kept is a sitting's record, read past every process.

@@ -4,7 +4,6 @@ package web_test
 
 import (
 	"fmt"
-	"io"
 	"net/http"
 	osfile "os"
 	"os/exec"
@@ -92,14 +91,7 @@ func TestFleetHolds(t *testing.T) {
 	c := newCluster(t, 1)
 	p := c.launch()
 	resident := func() float64 {
-		r, err := http.Get("http://" + p.at + "/metrics")
-		require.NoError(t, err)
-		defer r.Body.Close()
-		text, err := io.ReadAll(r.Body)
-		require.NoError(t, err)
-		m := regexp.MustCompile(`(?m)^process_resident_memory_bytes (\S+)`).FindSubmatch(text)
-		require.NotNil(t, m)
-		bytes, err := strconv.ParseFloat(string(m[1]), 64)
+		bytes, err := strconv.ParseFloat(c.counted(p, "process_resident_memory_bytes"), 64)
 		require.NoError(t, err)
 		return bytes
 	}

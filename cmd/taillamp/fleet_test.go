@@ -211,3 +211,36 @@ func TestFleetOfOne(t *testing.T) {
 	require.NotRegexp(t, `[A-Z0-9]{5}-[A-Z0-9]{5}-[A-Z0-9]{5}`, text, "no key")
 	s.end()
 }
+
+// A club sees its own kept evenings in the bookcase and takes away no other's.
+func TestFleetShelfIsOneClubs(t *testing.T) {
+	for name, club := range map[string]string{"tiny-2026-03-14": "tiny", "tiny-2026-03-22-2": "tiny", "our-line-2-2026-12-01": "our-line-2", "evening": "evening"} {
+		require.Equal(t, club, clubOf(name))
+	}
+	engine, dir := anEngine(t), t.TempDir()
+	for _, name := range []string{"tiny-2026-03-14", "tiny-2026-03-15", "tinybridge-2026-03-14"} {
+		anEvening(t, dir, name, true)
+	}
+	carry(t, exitGood, dir, engine)
+	e, err := fleet.Connect(engine)
+	require.NoError(t, err)
+	defer e.Close()
+	s := shelf{fleet.NewKeeper(e), "tiny"}
+	names, err := s.Names(t.Context())
+	require.NoError(t, err)
+	require.Equal(t, []string{"tiny-2026-03-14", "tiny-2026-03-15"}, names)
+	_, err = s.Look(t.Context(), "tiny-2026-03-14")
+	require.NoError(t, err)
+	_, entries, err := s.Read(t.Context(), "tiny-2026-03-14")
+	require.NoError(t, err)
+	read := 0
+	for _, err := range entries {
+		require.NoError(t, err)
+		read++
+	}
+	require.Greater(t, read, 20)
+	_, err = s.Look(t.Context(), "tinybridge-2026-03-14")
+	require.ErrorIs(t, err, sitting.ErrNoSitting)
+	_, _, err = s.Read(t.Context(), "tinybridge-2026-03-14")
+	require.ErrorIs(t, err, sitting.ErrNoSitting)
+}
