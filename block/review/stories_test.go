@@ -38,6 +38,15 @@ var stories = []struct {
 		[]across{{"cases/W07", "B", "3-3-2"}, {"cases/W07", "C", "8"}}},
 	{"D10 assisting engine, trolley", []string{"cases/W22", "cases/W22c", "cases/W10", "cases/W10b", "cases/stop-in-section"},
 		[]string{"cases/W22b", "cases/W22d", "cases/W10d", "rules/R37", "rules/TK-10", "rules/TK-10b"}, []across{{"cases/W22", "A", "2-1-3"}}},
+	{"D12 an instrument fails", []string{"cases/W29", "methods/OC-ex3"}, []string{"rules/R66", "methods/OC-ex3b"}, nil},
+	{"D14 engineers and single-line working", []string{"methods/OC-ex3"}, []string{"rules/OC-08", "rules/OC-09", "rules/OC-09b", "rules/OC-10", "rules/OC-10b"}, nil},
+	// The cards of the demo (scenario/lathermoor.md section 6), each worked by the book and each as its card says that it
+	// goes wrong.
+	{"D15 card C2, hot box", []string{"cases/W24"}, []string{"cases/W24b", "rules/R59"}, []across{{"cases/W24", "C", "7"}}},
+	{"D15 card C3, divided train", []string{"cases/W13", "cases/W25b"}, []string{"cases/W13b", "cases/W13d", "cases/W13e", "cases/W25"}, nil},
+	{"D15 card C4, token failure", []string{"methods/OC-ex3"}, []string{"methods/OC-ex3b", "rules/OC-08", "rules/OC-09", "rules/TK-01"}, nil},
+	{"D15 card C5, engine failure", []string{"cases/W27"}, []string{"cases/W27b", "rules/R13", "rules/R29", "rules/R63"}, nil},
+	{"D15 card C6, fog", nil, []string{"rules/FG-01", "rules/R19"}, nil},
 	{"B20 cancelling, description, testing", []string{"cases/W20", "cases/W20d", "cases/W09", "cases/W21", "cases/W11", "cases/W29"},
 		[]string{"cases/W20b", "cases/W20c", "cases/W21b"}, []across{{"cases/W20", "A", "3-5"}, {"cases/W11", "C", "16"}}},
 }
@@ -47,7 +56,7 @@ type across struct{ file, box, beats string }
 
 const inTestdata = "../../testdata/"
 
-// D1 to D10 and B20.
+// D1 to D10, D12, D14, D15 and B20.
 func TestStoriesOutOfCourse(t *testing.T) {
 	for _, s := range stories {
 		t.Run(s.id, func(t *testing.T) {
