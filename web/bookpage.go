@@ -189,8 +189,9 @@ func acrossWords(l register.Line) string {
 type bookPage struct {
 	Title, Name, Sitting string
 	Box                  block.BoxID
-	Working              bool // in the browser that asks
-	No, Of               int  // which spread, and of how many
+	Working              bool   // in the browser that asks
+	Seq                  uint64 // of the record, as far as it is in this page
+	No, Of               int    // which spread, and of how many
 	Pages                []ruledPage
 }
 

@@ -105,7 +105,7 @@ func (s *server) book(w http.ResponseWriter, r *http.Request) {
 		}
 	}
 	s.draw(w, "book.html", bookPage{Title: s.title, Name: namesOf(s.live.Rules())[box], Sitting: s.live.Name(), Box: box, Working: working,
-		No: no, Of: of, Pages: spreadOf(s.live.Rules(), box, date, down, up, no)})
+		Seq: p.Seq, No: no, Of: of, Pages: spreadOf(s.live.Rules(), box, date, down, up, no)})
 }
 
 // findingsPage is what the review found, in order of time.

@@ -23,6 +23,7 @@ function again() {
     if (mine !== asked) return;
     const page = new DOMParser().parseFromString(text, "text/html");
     document.body.classList.toggle("looking", page.body.classList.contains("looking"));
+    document.body.dataset.seq = page.body.dataset.seq;
     const spread = document.querySelector(".spread");
     spread.textContent = "";
     for (const side of Array.from(page.querySelectorAll(".spread > .page"))) spread.appendChild(document.adoptNode(side));
@@ -30,7 +31,9 @@ function again() {
     mark();
   }).catch(() => {}); // the next line asks again
 }
-wire.addEventListener("present", again);
+wire.addEventListener("present", (e) => {
+  if (String(e.detail.seq) !== document.body.dataset.seq) again(); // most often the page is as new as the wire
+});
 wire.addEventListener("news", (e) => {
   if (e.detail.lines && e.detail.lines.length) again();
 });
