@@ -40,7 +40,7 @@ var stories = []struct {
 		[]string{"cases/W22b", "cases/W22d", "cases/W10d", "rules/R37", "rules/TK-10", "rules/TK-10b"}, []across{{"cases/W22", "A", "2-1-3"}}},
 	{"D12 an instrument fails", []string{"cases/W29", "methods/OC-ex3"}, []string{"rules/R66", "methods/OC-ex3b"}, nil},
 	{"D14 engineers and single-line working", []string{"methods/OC-ex3"}, []string{"rules/OC-08", "rules/OC-09", "rules/OC-09b", "rules/OC-10", "rules/OC-10b"}, nil},
-	// The cards of the demo (scenario/lathermoor.md section 6), each worked by the book and each as its card says that it
+	// The cards of the demo (scenario/lathermoor.md section 7), each worked by the book and each as its card says that it
 	// goes wrong.
 	{"D15 card C2, hot box", []string{"cases/W24"}, []string{"cases/W24b", "rules/R59"}, []across{{"cases/W24", "C", "7"}}},
 	{"D15 card C3, divided train", []string{"cases/W13", "cases/W25b"}, []string{"cases/W13b", "cases/W13d", "cases/W13e", "cases/W25"}, nil},
