@@ -79,6 +79,7 @@ func (c *Company) Saw(e block.Event, out block.Outcome, s block.State) {
 		w.ringing[e.Circuit] = w.now.Add(longestQuiet)
 	}
 	w.saw(e, out, s)
+	w.called(e)
 	if p := w.of[e.By]; p != nil && e.Do == block.Duty && out.Ending == block.Done {
 		p.absent = !e.Off || w.o.Helps != nil // nobody learns by having it done
 		p.Done()

@@ -96,8 +96,10 @@ type world struct {
 	bends    []Bend
 	scripts  []*script
 	orders   []*order
-	hands    map[block.BoxID][][]hand // of those that are played back
-	heardBy  map[block.BoxID]int      // codes, of the same
+	hands    map[block.BoxID][][]hand          // of those that are played back
+	heardBy  map[block.BoxID]int               // codes, of the same
+	phones   map[block.CircuitID][]block.BoxID // whose receivers are off
+	asked    map[block.CircuitID]int           // how often a token was asked for by 5-2 and answered
 	watch
 }
 
@@ -242,6 +244,12 @@ func (w *world) follow(out block.Outcome) {
 		}
 		if c.Signal == nil {
 			continue
+		}
+		if c.Signal.Key == "release-token" && c.Signal.Sense == block.Answer {
+			if w.asked == nil {
+				w.asked = make(map[block.CircuitID]int)
+			}
+			w.asked[c.Signal.Circuit]++
 		}
 		circuit, _ := w.circuit(c.Signal.Circuit)
 		for _, b := range circuit.Boxes {

@@ -17,11 +17,14 @@ const (
 
 // planTrolleys has every such movement try from the beginning on.
 func (w *world) planTrolleys() {
+	before := make(map[block.CircuitID]int)
 	for _, t := range w.trains {
 		p := w.of[t.From]
 		c, ok := w.tokenAt(t.From, t.Code)
 		if len(t.Calls) == 0 && p != nil && ok {
-			w.at(w.o.Begins.Add(trolleyLook), func() { w.trolley(t, p, c) })
+			n := before[c.ID]
+			before[c.ID]++
+			w.at(w.o.Begins.Add(trolleyLook), func() { w.trolley(t, p, c, n) })
 		}
 	}
 }
@@ -37,8 +40,12 @@ func (w *world) tokenAt(box block.BoxID, code block.Beats) (block.Circuit, bool)
 	return block.Circuit{}, false
 }
 
-// trolley takes it out if the line is at rest and no train is booked on it for long enough; else it is looked at again.
-func (w *world) trolley(t *train, p *person, c block.Circuit) {
+// trolley takes it out if the line is at rest and no train is booked on it for long enough; else it is looked at again. n
+// others go before it on that line; what has been out before the sitting was broken off does not go again.
+func (w *world) trolley(t *train, p *person, c block.Circuit, n int) {
+	if w.asked[c.ID] > n {
+		return
+	}
 	v := w.view(p)
 	m := moment{w: w, p: p, v: &v}
 	if !w.busy(p) && v.OnDuty && w.roomFor(c.Sections[0].ID) && m.at(c.ID, c.Sections[0].ID) && m.l != nil && m.token() && m.rests() {
@@ -46,7 +53,7 @@ func (w *world) trolley(t *train, p *person, c block.Circuit) {
 		w.play(&Bend{Rule: "trolley", err: &mistake{plays: (*script).trolley}}, m)
 		return
 	}
-	w.at(w.in(trolleyLook), func() { w.trolley(t, p, c) })
+	w.at(w.in(trolleyLook), func() { w.trolley(t, p, c, n) })
 }
 
 // roomFor tells whether no train is booked on a line for as long as the trolley needs.

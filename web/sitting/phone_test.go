@@ -3,6 +3,7 @@ package sitting_test
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -139,4 +140,34 @@ func TestTelephoneOfAWholeCircuit(t *testing.T) {
 	seat := s.duty("OS")
 	_, err := s.act(seat, block.Event{Do: block.Call, Circuit: "UL-OS"})
 	require.ErrorIs(t, err, block.ErrNoInstrument)
+}
+
+// L5: a simulated signaller answers the telephone, says what he is, and puts his receiver down after the caller's. One who
+// gives up before he answers is not rung back.
+func TestSimulatedSignallerAnswersTheTelephone(t *testing.T) {
+	s := newStage(t, sitting.NewMemory())
+	seat := s.duty(ul)
+	require.NoError(t, s.live.Employ(t.Context(), 1, []block.BoxID{ul}))
+	pass := func(seconds int) {
+		for range seconds * 2 {
+			s.clock.Move(time.Second / 2)
+			_ = s.phone(ul) // the sitting has had its turn
+		}
+	}
+	s.must(seat, call(""))
+	pass(2)
+	down := call("")
+	down.Off = true
+	s.must(seat, down)
+	pass(6)
+	require.Empty(t, s.phone(ul).On, "nobody is rung back")
+	s.must(seat, call(""))
+	pass(8)
+	require.ElementsMatch(t, []block.BoxID{ul, os}, s.phone(ul).On)
+	require.Len(t, s.phone(ul).Said, 1)
+	require.Contains(t, s.phone(ul).Said[0].Words, "Ossenwaite Junction here. I am simulated")
+	s.must(seat, call("thank you"))
+	s.must(seat, down)
+	pass(3)
+	require.Empty(t, s.phone(ul).On)
 }
