@@ -44,7 +44,11 @@ func TestAxeFindsNothingSerious(t *testing.T) {
 	os.takeDuty("OS")
 	for _, path := range []string{"/", "/owner", "/words", "/lessons", "/s/demo/owner", "/s/demo/box/OS", "/s/demo/box/UL", "/s/demo/book/OS", "/s/demo/forms/OS", "/s/demo/codes/OS",
 		"/s/demo/findings", "/s/demo/evening", "/s/demo/graph", "/s/demo/moment?entry=1", "/s/demo/practice/OS", "/s/demo/visitors", "/s/demo/two",
-		"/s/demo/two?a=OS&b=UL"} {
+		"/s/demo/two?a=OS&b=UL", "/s/demo/hand/OS", "/s/demo/hand/OS?laid"} {
+		for _, wrote := range map[string][]string{"/s/demo/hand/OS": {"do=take+up", "begins=down&train=3-1"}, "/s/demo/hand/OS?laid": {"do=lay+down"}}[path] {
+			require.Equal(t, 200, eval[int](os, `(() => { const x = new XMLHttpRequest(); x.open("POST", "/s/demo/hand/OS", false);
+				x.setRequestHeader("Content-Type", "application/x-www-form-urlencoded"); x.send("`+wrote+`"); return x.status; })()`))
+		}
 		for _, s := range []size{{"1024x768", 1024, 768}, {"390x844", 390, 844}} {
 			p.do(chromedp.EmulateViewport(s.width, s.height, chromedp.EmulateTouch))
 			p.open(at + path)
