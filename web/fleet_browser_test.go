@@ -11,8 +11,8 @@ import (
 )
 
 // Two people work a train at real pages whose process has not got their sitting. The one that has it is killed with the
-// train in the section: both pages say that the line is dead and come back by themselves as they were, and the train is
-// worked to its end. Pictures go into TAILLAMP_SHOTS, where that names a folder (B4, C10).
+// train in the section: both pages say that the line is dead and come back by themselves as they were; so they do when the
+// engine is gone and comes back. The train is worked to its end. Pictures go into TAILLAMP_SHOTS, where that names a folder (B4, C10).
 func TestFleetPagesComeBack(t *testing.T) {
 	b := browser(t)
 	c := newCluster(t, 1)
@@ -59,6 +59,15 @@ func TestFleetPagesComeBack(t *testing.T) {
 		tab.until(`document.querySelector(".strip.away").hidden && taillampShelf.wire.ready`)
 	}
 	require.Equal(t, before, []string{ul.present(), far.present()}, "the state is as it was")
+	c.killNode(0) // and then the engine itself is gone for a while
+	for _, tab := range []*tab{ul, far} {
+		tab.until(`!document.querySelector(".strip.away").hidden`)
+	}
+	c.startNode(0)
+	for _, tab := range []*tab{ul, far} {
+		tab.until(`document.querySelector(".strip.away").hidden && taillampShelf.wire.ready`)
+	}
+	require.Equal(t, before, []string{ul.present(), far.present()}, "nor has that changed anything")
 	clear(ul, far)
 	there, here := far.booked(), ul.booked()
 	require.NotEmpty(t, there["out_of_section_sent"])

@@ -8,7 +8,7 @@ import "context"
 // Every Lease keeps to this, and one test holds them all to it:
 //  1. Hold gives a sitting to one holder. To everybody else it is ErrInUse, with the owner's name, until Release.
 //  2. What one holds already is held again.
-//  3. lost is closed when another has the sitting. It stays open for as long as nobody has.
+//  3. lost is closed when another has the sitting, or nobody can tell any more who has. It stays open otherwise.
 //  4. Release of what one does not hold does nothing.
 type Lease interface {
 	Hold(ctx context.Context, sitting string) (lost <-chan struct{}, owner string, err error)

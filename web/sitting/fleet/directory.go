@@ -76,7 +76,7 @@ func join(ctx context.Context, e *Engine, me string, visiting bool) (*Directory,
 		to     **table
 		config jetstream.KeyValueConfig
 	}{
-		{&d.processes, jetstream.KeyValueConfig{Bucket: "taillamp-processes", TTL: deadAfter, Storage: jetstream.MemoryStorage}},
+		{&d.processes, jetstream.KeyValueConfig{Bucket: "taillamp-processes", TTL: deadAfter, Storage: jetstream.FileStorage}},
 		{&d.owners, jetstream.KeyValueConfig{Bucket: "taillamp-owners", Storage: jetstream.FileStorage}},
 		{&d.evenings, jetstream.KeyValueConfig{Bucket: "taillamp-evenings", Storage: jetstream.FileStorage}},
 	} {
@@ -126,16 +126,37 @@ func bucket(ctx context.Context, js jetstream.JetStream, c jetstream.KeyValueCon
 // Me is this process's name.
 func (d *Directory) Me() string { return d.me }
 
-// live renews this process's key. Where the engine does not answer it goes on trying.
+// live renews this process's key. Where the engine is not reached, or for long does not answer, nobody knows any more who
+// has what: everything counts as lost, so that tablets are told before one of them acts. When it is back the sittings are
+// taken again by whoever they fall to.
 func (d *Directory) live(ctx context.Context) {
 	defer d.beat.Stop()
+	renewed, reached := time.Now(), time.Now()
 	for {
 		select {
 		case <-ctx.Done():
 			return
 		case <-d.beat.C:
-			_ = d.renew(ctx) // the next one may do
 		}
+		if d.renew(ctx) == nil {
+			renewed = time.Now()
+		}
+		if d.e.Connected() {
+			reached = time.Now()
+		}
+		if time.Since(reached) > gonePause || time.Since(renewed) > patience {
+			d.loseAll()
+		}
+	}
+}
+
+// loseAll lets go of everything without asking the engine.
+func (d *Directory) loseAll() {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	for name, h := range d.mine {
+		close(h.lost)
+		delete(d.mine, name)
 	}
 }
 
