@@ -24,14 +24,18 @@ func TestStepsThroughTheEvening(t *testing.T) {
 	words := map[block.Aspect]string{block.Blocked: "line blocked", block.Clear: "line clear", block.Occupied: "train on line"}
 	checked := 0
 	var seq uint64
+	out := false // Ullathwick is switched out: Skelderby works with Ossenwaite then, and those lines are not there
 	for _, entry := range entries {
 		for _, c := range entry.Outcome.Changes {
+			if c.Switched != nil && c.Switched.Box == "UL" {
+				out = !c.Switched.Open
+			}
 			if c.Indicator != nil {
 				shows[string(c.Indicator.Section)] = words[c.Indicator.Aspect]
 				seq = entry.Seq
 			}
 		}
-		if seq != entry.Seq || entry.Seq%37 != 0 && checked > 2 {
+		if out || seq != entry.Seq || entry.Seq%37 != 0 && checked > 2 {
 			continue
 		}
 		html := fetch(t, e, "/s/late/moment?entry="+strconv.FormatUint(seq, 10))
