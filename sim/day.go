@@ -11,22 +11,23 @@ import (
 
 // Options say how a day is worked.
 type Options struct {
-	Seed   uint64
-	Begins time.Time                   // when the sitting begins, district time
-	Temper Temper                      // of every signaller; zero: Steady
-	Box    map[block.BoxID]Temper      // … but of these
-	Bends  func(r *block.Rules) []Bend // mistakes ordered of somebody; nil: none
-	Most   time.Duration               // the day is broken off after so long; zero: 24 hours
-	Beats  bool                        // codes are rung beat by beat, not as a whole
-	Speed  float64                     // how much faster trains run than the clock; zero: 1
-	Tasks  []Task                      // what happens besides trains
-	Events []block.Event               // what the owner does, each at its time: an instrument fails, and is mended
-	Waits  bool                        // nobody rings a second time for a person: each waits till he is ready
-	Plays  map[block.BoxID]Played      // boxes whose signaller is played back from a record
-	Faults bool                        // put in now and then, for persons to notice
-	Leaves Help                        // what is left undone at a box by whoever works it; nil: nothing
-	Helps  Help                        // what is done for the person at a box; nil: nothing
-	Booked func(sec int) time.Time     // the moment of a time of the sequence, in seconds; nil: of the day on which it begins
+	Seed    uint64
+	Begins  time.Time                   // when the sitting begins, district time
+	Temper  Temper                      // of every signaller; zero: Steady
+	Box     map[block.BoxID]Temper      // … but of these
+	Bends   func(r *block.Rules) []Bend // mistakes ordered of somebody; nil: none
+	Most    time.Duration               // the day is broken off after so long; zero: 24 hours
+	OneHand []block.BoxID               // boxes that one person works, with one pair of hands
+	Beats   bool                        // codes are rung beat by beat, not as a whole
+	Speed   float64                     // how much faster trains run than the clock; zero: 1
+	Tasks   []Task                      // what happens besides trains
+	Events  []block.Event               // what the owner does, each at its time: an instrument fails, and is mended
+	Waits   bool                        // nobody rings a second time for a person: each waits till he is ready
+	Plays   map[block.BoxID]Played      // boxes whose signaller is played back from a record
+	Faults  bool                        // put in now and then, for persons to notice
+	Leaves  Help                        // what is left undone at a box by whoever works it; nil: nothing
+	Helps   Help                        // what is done for the person at a box; nil: nothing
+	Booked  func(sec int) time.Time     // the moment of a time of the sequence, in seconds; nil: of the day on which it begins
 }
 
 // Help picks acts at a box, or the sight of a train there (Do Train): those that an old hand does for the person beside
@@ -319,8 +320,8 @@ func (w *world) wakeAt(p *person, when time.Time) {
 // wake has a signaller look at his instruments, and the trains at his box at his signals.
 func (w *world) wake(p *person) {
 	w.look(p)
-	if w.now.Before(p.free) {
-		w.at(p.free, func() { w.think(p) })
+	if free := w.handsFree(p); w.now.Before(free) {
+		w.at(free, func() { w.think(p) })
 		return
 	}
 	w.think(p)
@@ -328,7 +329,7 @@ func (w *world) wake(p *person) {
 
 // think is a signaller making up his mind; the newest thought counts.
 func (w *world) think(p *person) {
-	if p.absent && w.o.Helps == nil || w.now.Before(p.free) {
+	if p.absent && w.o.Helps == nil || w.now.Before(w.handsFree(p)) {
 		return
 	}
 	p.turn++
@@ -359,6 +360,10 @@ func (w *world) think(p *person) {
 
 // act is a signaller doing what he meant to do, if it is still what he means when he looks again.
 func (w *world) act(p *person) {
+	if free := w.handsFree(p); w.now.Before(free) {
+		w.at(free, func() { w.think(p) })
+		return
+	}
 	v := w.view(p)
 	i, acts, _ := p.Think(v, w.now)
 	if !acts || i.At.After(w.now) {
@@ -373,6 +378,19 @@ func (w *world) act(p *person) {
 		w.at(p.free, func() { w.record(block.Event{Do: block.Hold, By: p.Box, Circuit: i.Circuit}) })
 	}
 	w.wakeAt(p, w.now)
+}
+
+// handsFree is when the hands that work a box have rung what they are ringing, there or at another box of theirs.
+func (w *world) handsFree(p *person) time.Time {
+	free := p.free
+	if slices.Contains(w.o.OneHand, p.Box) {
+		for _, b := range w.o.OneHand {
+			if o := w.of[b]; o != nil && o.free.After(free) {
+				free = o.free
+			}
+		}
+	}
+	return free
 }
 
 // does is an act of a signaller, a code rung as the day rings them.

@@ -2,6 +2,7 @@ package sim_test
 
 import (
 	"os"
+	"slices"
 	"strconv"
 	"testing"
 	"time"
@@ -43,6 +44,39 @@ func TestLathermoorDay(t *testing.T) {
 			booked := evening.Truncate(24 * time.Hour).Add(time.Duration(last.Arrive) * time.Second)
 			require.LessOrEqual(t, arrived.Sub(booked), 4*time.Minute, "seed %d: train %s at %s", seed, k.Train, k.To)
 		}
+		for f, err := range review.Of(r, seq(all)) {
+			require.NoError(t, err)
+			t.Errorf("seed %d: %s at %s %s train %s: %s", seed, f.Rule, f.Box, f.At.Format("15:04:05"), f.Train, f.Says)
+		}
+	}
+}
+
+// C6: one person works Ossenwaite and Quarnaby with one pair of hands: while he rings in the one box nothing is done in the
+// other. All trains of the demo run all the same, the latest of them five minutes late, and nothing is irregular.
+func TestTwoBoxesInOneHand(t *testing.T) {
+	r, err := block.Embedded("lathermoor")
+	require.NoError(t, err)
+	hands := []block.BoxID{"OS", "QU"}
+	for seed := range uint64(10) {
+		all := work(t, r, sim.Options{Seed: seed, Begins: evening, OneHand: hands})
+		came := make(map[block.TrainID]bool)
+		var busy time.Time
+		for _, e := range all {
+			k, ok := r.Working(e.Event.Train)
+			if ok && e.Event.Do == block.Train && e.Event.By == k.To && e.Event.Where == block.Heads {
+				came[k.Train] = true
+				booked := evening.Truncate(24 * time.Hour).Add(time.Duration(k.Calls[len(k.Calls)-1].Arrive) * time.Second)
+				require.LessOrEqual(t, e.Event.At.Sub(booked), 5*time.Minute, "seed %d: train %s", seed, k.Train)
+			}
+			if e.Event.Do == block.Rung && slices.Contains(hands, e.Event.By) {
+				require.False(t, e.Event.At.Before(busy), "seed %d: two hands at once at %s", seed, e.Event.At)
+				busy = e.Event.At
+				for range e.Event.Beats.Total() - 1 {
+					busy = busy.Add(150 * time.Millisecond) // the quickest hand
+				}
+			}
+		}
+		require.Len(t, came, len(r.Timetable().Workings)-1, "seed %d: all but the trolley, which has no run", seed)
 		for f, err := range review.Of(r, seq(all)) {
 			require.NoError(t, err)
 			t.Errorf("seed %d: %s at %s %s train %s: %s", seed, f.Rule, f.Box, f.At.Format("15:04:05"), f.Train, f.Says)
