@@ -57,7 +57,6 @@ type Instrument struct {
 	Offers   []Pending  `json:"offers,omitempty"`  // is line clear?, not yet answered
 	Waiting  []Pending  `json:"waiting,omitempty"` // another signal not yet answered
 	Danger   bool       `json:"danger,omitempty"`  // six beats are in force
-	Broken   []Place    `json:"broken,omitempty"`  // what has failed and been found out
 	Pilot    *PilotView `json:"pilot,omitempty"`   // a pilotman works between the two
 }
 

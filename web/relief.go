@@ -100,8 +100,8 @@ func (s *server) standing(v *block.View) []string {
 		if i.Danger {
 			all = append(all, i.Name+": six beats are in force. Let nothing go that way.")
 		}
-		if len(i.Broken) > 0 {
-			all = append(all, i.Name+": an instrument has failed.")
+		if m := i.Pilot; m != nil {
+			all = append(all, i.Name+": a pilotman works the line. He is "+pilotIs(m, i.Name)+".")
 		}
 	}
 	for _, w := range s.waits(*v) {
@@ -135,6 +135,9 @@ func lineStands(l block.LineView) string {
 	}
 	if l.Foul != "" {
 		words += ", something in its way"
+	}
+	if l.Engineers {
+		words += ", given up to the engineers"
 	}
 	if l.Signal == "off" {
 		words += ", its signal off"
