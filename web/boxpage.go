@@ -19,6 +19,7 @@ type boxPage struct {
 	Working                bool // at this tablet
 	ByHand                 bool // its register is kept by hand at this tablet, the other hidden
 	Staffed, Paused        bool
+	Suits                  suits
 	Simulated              bool     // by a signaller whom anybody may relieve
 	Standing               []string // how things stand, for one who would relieve the signaller
 	Switch, Open           bool     // it has a closing switch; which is in

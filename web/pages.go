@@ -52,6 +52,9 @@ func (s *server) door(w http.ResponseWriter, r *http.Request) {
 
 // box shows the block shelf of a box.
 func (s *server) box(w http.ResponseWriter, r *http.Request) {
+	if chooses(w, r) {
+		return
+	}
 	box := boxOf(r)
 	_, working := s.seatOf(r, box)
 	p, err := s.live.Present(r.Context(), sitting.Seat{Box: box, As: sitting.LooksOn})
@@ -60,6 +63,7 @@ func (s *server) box(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	page := s.drawBox(p, working)
+	page.Suits = suitsOf(r)
 	page.ByHand = working && s.byHandAt(r, box)
 	if page.Staffed && !working {
 		page.Simulated = s.simulated(r.Context(), box)
