@@ -26,7 +26,7 @@ func TestBookIsReadLeafByLeaf(t *testing.T) {
 		write(n)
 	}
 	p := tablet(t, browser(t), "a reader", e.at+"/s/demo/book/OS", 1024, 768)
-	leaf := `(document.querySelector(".turning") || document.body).textContent.replace(/\s+/g, " ").trim()`
+	leaf := `((document.querySelector(".turning") || {}).textContent || "").replace(/\s+/g, " ").trim()`
 	p.until(leaf + ` === "Turn back Leaf 2 of 2"`)
 	require.Equal(t, 20, eval[int](p, `document.querySelectorAll(".page:first-child tbody tr").length`))
 	require.Contains(t, eval[string](p, `document.querySelector(".page:first-child").textContent`), "line 39")
