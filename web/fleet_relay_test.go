@@ -87,13 +87,15 @@ func TestFleetRelay(t *testing.T) {
 // The engine has one node and syncs every write; tablets, processes and engine share this machine, so this says what
 // sharing costs and not what machines of their own would carry. 20 sittings each, or as many as TAILLAMP_FLEET says.
 func TestFleetThroughput(t *testing.T) {
-	const rounds, span = 4, 1500 * time.Millisecond
+	const rounds, span = 3, 1500 * time.Millisecond
 	sittings := inFleet(20)
 	c := newCluster(t, 1)
 	c.launch()
 	atOne := c.pressers(c.beginFrom(0, sittings))
+	rest := keptAlive(atOne)
 	c.launch()
 	atTwo := c.pressers(c.beginFrom(sittings, sittings))
+	rest()
 	var one, two float64
 	for range rounds {
 		one += press(t, atOne, atTwo, span) / rounds
@@ -120,19 +122,48 @@ func (c *cluster) pressers(sittings []string) []*client {
 	return all
 }
 
+// keptAlive has tablets that do nothing else show every second that they live, until what it gives is called.
+func keptAlive(tablets []*client) (rest func()) {
+	var showing sync.WaitGroup
+	stop := make(chan struct{})
+	showing.Go(func() {
+		for {
+			alive(tablets)
+			select {
+			case <-stop:
+				return
+			case <-time.After(time.Second):
+			}
+		}
+	})
+	return func() {
+		close(stop)
+		showing.Wait()
+	}
+}
+
+// pressMost is how much a tablet presses at once at most: more than forty frames a second for four seconds is more than a
+// tablet may (guard.go), and closes it.
+const pressMost = 110
+
 // press has tablets press hard for a while, and tells how many facts were done in a second. The others only show that
 // they live.
 func press(t *testing.T, tablets, others []*client, span time.Duration) float64 {
 	t.Helper()
-	alive(others)
+	rest := keptAlive(tablets)
+	resting := keptAlive(others)
+	pause(3 * time.Second) // until each may say so much again
+	rest()
+	defer resting()
 	var done atomic.Int64
 	var all sync.WaitGroup
 	began := time.Now()
 	end := began.Add(span)
 	for _, tablet := range tablets {
 		all.Go(func() {
-			for waiting := 0; ; {
-				for ; waiting < 4 && time.Now().Before(end); waiting++ {
+			for waiting, said := 0, 0; ; {
+				for ; waiting < 4 && said < pressMost && time.Now().Before(end); waiting++ {
+					said++
 					tablet.act++
 					if tablet.conn.WriteJSON(map[string]any{"kind": "act", "act": tablet.act, "do": "remark", "words": fmt.Sprint(tablet.act)}) != nil {
 						return
@@ -143,9 +174,13 @@ func press(t *testing.T, tablets, others []*client, span time.Duration) float64 
 				}
 				f, err := tablet.read()
 				if err != nil {
+					t.Logf("a tablet is closed: %v", err)
 					return
 				}
 				if f.Kind != "answer" {
+					if f.Kind == "alive" {
+						alive([]*client{tablet}) // however long its answers take, it is not silent
+					}
 					continue
 				}
 				waiting--
