@@ -42,6 +42,7 @@ func TestTelephoneAtTwoTablets(t *testing.T) {
 	os.until(`document.querySelector(` + quote(line("")[:len(line(""))-1]) + `).className === ""`)
 
 	require.NoError(t, e.live.Fail(t.Context(), sitting.Failure{Circuit: pair, Where: block.AtPhone}, false))
+	os.until(`document.querySelector(` + quote(line("ol")) + `).textContent === ""`) // the words of the last call go, and the button moves
 	os.press(line(".lift"))
 	os.until(`document.querySelector(` + quote(line("ol")) + `).textContent.includes("No sound on the line.")`)
 	require.True(t, eval[bool](ul, `document.querySelector(".strip.ringing").hidden`))
