@@ -17,7 +17,7 @@ type besidePage struct {
 	Apart                string // what is known of their clocks
 	Right                bool   // the second's times are put right by it
 	May                  bool   // there is something to put right
-	Trains               []besideTrain
+	Hours                []besideHour
 	Pairs                []besidePair // the other pairs of neighbours
 }
 
@@ -25,6 +25,12 @@ type besidePage struct {
 type besidePair struct {
 	A, B         block.BoxID
 	NameA, NameB string
+}
+
+// besideHour are the trains of an hour: a page laid out in parts lets a tablet lay out what is in sight alone.
+type besideHour struct {
+	Words  string
+	Trains []besideTrain
 }
 
 // besideTrain is one train in both books.
@@ -95,7 +101,12 @@ func (s *server) beside(w http.ResponseWriter, r *http.Request) {
 			}
 			t.Cells = append(t.Cells, c)
 		}
-		page.Trains = append(page.Trains, t)
+		hour := x.First().Format("15") + ".00 to " + x.First().Add(time.Hour).Format("15") + ".00"
+		if n := len(page.Hours); n == 0 || page.Hours[n-1].Words != hour {
+			page.Hours = append(page.Hours, besideHour{Words: hour})
+		}
+		h := &page.Hours[len(page.Hours)-1]
+		h.Trains = append(h.Trains, t)
 	}
 	s.draw(w, "beside.html", page)
 }

@@ -3,9 +3,9 @@ package web
 import (
 	"fmt"
 	"net/http"
+	"strings"
 	"time"
 
-	"taillamp/block"
 	"taillamp/block/register"
 	"taillamp/block/review"
 )
@@ -23,42 +23,39 @@ type answersOf struct {
 	Strips []answerStrip
 }
 
-// answerStrip is one kind of answer as a strip of dots on a scale of a minute.
+// answerStrip is one kind of answer as a strip of rings on a scale of a minute, 0 to 600.
 type answerStrip struct {
 	What, Words string
-	Dots        []answerDot
+	Rings       string // all of them as one path: thousands of shapes would keep a tablet waiting
 }
 
-// answerDot is one answer: its place on the strip, 0 to 600, and the entry behind it.
-type answerDot struct {
-	X   int
-	Seq uint64
-}
-
-// longestDot is what the end of a strip stands for: whatever took longer is drawn there.
-const longestDot = time.Minute
+// longestRing is what the end of a strip stands for: whatever took longer is drawn there.
+const longestRing = time.Minute
 
 // evening tells the sitting as far as it has gone (F10, F5).
 func (s *server) evening(w http.ResponseWriter, r *http.Request) {
-	var entries []block.Entry
-	for e, err := range s.live.Entries(r.Context()) {
-		if err != nil {
-			s.unwell(w, err)
-			return
-		}
-		entries = append(entries, e)
-	}
 	rules, began := s.live.Rules(), s.live.Header().Began
-	told, err := review.Story(rules, began, entries)
+	entries, err := s.live.Past(r.Context())
 	if err != nil {
 		s.unwell(w, err)
 		return
 	}
-	times, err := register.TimesOf(rules, s.live.Entries(r.Context()))
+	g, err := s.graphOf(entries)
 	if err != nil {
 		s.unwell(w, err)
 		return
 	}
+	found, err := s.foundIn(entries)
+	if err != nil {
+		s.unwell(w, err)
+		return
+	}
+	times, err := register.TimesOf(rules, register.InOrder(entries))
+	if err != nil {
+		s.unwell(w, err)
+		return
+	}
+	told := review.Story(rules, began, entries, g, found)
 	page := eveningPage{Title: s.title, Sitting: s.live.Name(), Who: s.live.Header().Began.Format("Monday 2 January 2006"), Told: told}
 	names := namesOf(rules)
 	for n, a := range times {
@@ -78,9 +75,15 @@ func (s *server) evening(w http.ResponseWriter, r *http.Request) {
 func stripOf(a register.AnswerTimes) answerStrip {
 	strip := answerStrip{What: map[register.Answered]string{register.Attentions: "Call attention answered",
 		register.Acceptances: "Trains accepted", register.OutsOf: "Train out of section, after the tail lamp"}[a.Kind]}
-	for n, d := range a.Took {
-		strip.Dots = append(strip.Dots, answerDot{X: int(600 * min(d, longestDot) / longestDot), Seq: a.Seq[n]})
+	var rings strings.Builder
+	drawn := make(map[time.Duration]bool)
+	for _, d := range a.Took {
+		if x := 600 * min(d, longestRing) / longestRing; !drawn[x] {
+			drawn[x] = true
+			fmt.Fprintf(&rings, "M%d 10a6 6 0 1 0 12 0a6 6 0 1 0-12 0", x-6)
+		}
 	}
+	strip.Rings = rings.String()
 	strip.Words = fmt.Sprintf("%d, half of them within %s", len(a.Took), secondsWords(a.Median()))
 	if len(a.Took) > 3 {
 		strip.Words += fmt.Sprintf("; the middle half took %s to %s", secondsWords(a.Least()), secondsWords(a.Most()))

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"net/http"
 	"strings"
 
 	"taillamp/block"
@@ -13,13 +12,11 @@ import (
 // answerKey is how such a remark begins.
 func answerKey(rule, at string) string { return "Of " + rule + " at " + at + ": " }
 
-// answersTo are the answers that stand in the books, by box and by how they begin.
-func (s *server) answersTo(r *http.Request) (map[block.BoxID]map[string][]string, error) {
+// answersIn are the answers that stand in the books, by box and by how they begin.
+func answersIn(entries []block.Entry) map[block.BoxID]map[string][]string {
 	all := make(map[block.BoxID]map[string][]string)
-	for e, err := range s.live.Entries(r.Context()) {
-		if err != nil {
-			return nil, err
-		}
+	for i := range entries {
+		e := &entries[i]
 		if e.Event.Do != block.Remark || e.Event.By == "" || !strings.HasPrefix(e.Event.Words, "Of ") {
 			continue
 		}
@@ -32,5 +29,5 @@ func (s *server) answersTo(r *http.Request) (map[block.BoxID]map[string][]string
 		}
 		all[e.Event.By][begins+": "] = append(all[e.Event.By][begins+": "], words)
 	}
-	return all, nil
+	return all
 }

@@ -49,14 +49,14 @@ type placeTime struct {
 	Bell               bool // the time is by the bell alone
 }
 
-// graphOf draws the sitting in hand as far as it has gone.
-func (s *server) graphOf(r *http.Request) (*register.Graph, error) {
-	return register.GraphOf(s.live.Rules(), s.live.Header().Began, s.live.Entries(r.Context()))
-}
-
 // graphPicture gives the graph as a picture to keep.
 func (s *server) graphPicture(w http.ResponseWriter, r *http.Request) {
-	g, err := s.graphOf(r)
+	entries, err := s.live.Past(r.Context())
+	if err != nil {
+		s.unwell(w, err)
+		return
+	}
+	g, err := s.graphOf(entries)
 	if err != nil {
 		s.unwell(w, err)
 		return
@@ -70,7 +70,12 @@ func (s *server) graphPicture(w http.ResponseWriter, r *http.Request) {
 
 // graph shows the graph with its words.
 func (s *server) graph(w http.ResponseWriter, r *http.Request) {
-	g, err := s.graphOf(r)
+	entries, err := s.live.Past(r.Context())
+	if err != nil {
+		s.unwell(w, err)
+		return
+	}
+	g, err := s.graphOf(entries)
 	if err != nil {
 		s.unwell(w, err)
 		return

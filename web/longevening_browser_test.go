@@ -39,6 +39,7 @@ const scrolled = `(() => { window.frames = 0; window.longest = 0; let before = 0
 // run with -v. What is held is that every page opens whole and scrolls to its end.
 func TestLongEveningOnASlowTablet(t *testing.T) {
 	e, entries := longEvening(t)
+	e.at = onShed(t, e.at)
 	require.GreaterOrEqual(t, entries, 20_000)
 	b := browser(t)
 	for _, path := range []string{"book/B6", "findings", "graph", "evening", "moment?entry=20000", "beside?a=B5&b=B6"} {
@@ -65,6 +66,9 @@ func TestLongEveningOnASlowTablet(t *testing.T) {
 		t.Logf("%-20s answered in %4.0f ms, seen after %4.0f ms, busiest stretch on opening %4.0f ms; longest wait between %3.0f frames of scrolling %4.0f ms",
 			path, server, painted, busy, eval[float64](p, "window.frames"), eval[float64](p, "window.longest"))
 		t.Logf("%-20s takes %4.0f ms of a processor four times slower to open", path, 4*ticks)
+		if folder := os.Getenv("TAILLAMP_SHOTS"); folder != "" {
+			p.shoot(folder, "long-"+regexp.MustCompile(`^[a-z]*`).FindString(path))
+		}
 		if path == "book/B6" {
 			for range 3 {
 				was := eval[string](p, `document.querySelector(".turning").textContent`)
@@ -114,6 +118,7 @@ func TestLeafIsPrintedByTheBrowser(t *testing.T) {
 	}
 	yes := true
 	busy, _ := longEvening(t)
+	busy.at = onShed(t, busy.at)
 	b := besides(t)
 	for _, c := range []struct{ name, address string }{{"across", e.at + "/s/demo/book/OS?page=1"}, {"trains", busy.at + "/s/long/book/B6?page=2"}} {
 		p := tablet(t, b, c.name, c.address, 1024, 768)

@@ -56,7 +56,7 @@ func longLine(every time.Duration) (layout, trains, times string) {
 
 // longEvening is a sitting of eight hours and 20,000 entries at least, worked by simulated signallers. It is read as one
 // still going on.
-func longEvening(t *testing.T) (evening, int) {
+func longEvening(t testing.TB) (evening, int) {
 	t.Helper()
 	h, err := block.EmbeddedHeader("tiny")
 	require.NoError(t, err)
@@ -65,7 +65,8 @@ func longEvening(t *testing.T) (evening, int) {
 	h.Zone = "UTC"
 	rules, err := h.Rules()
 	require.NoError(t, err)
-	kept := sitting.NewMemory()
+	kept, err := sitting.NewFiles(t.TempDir())
+	require.NoError(t, err)
 	record, err := kept.Begin(t.Context(), "long", h)
 	require.NoError(t, err)
 	var all []block.Entry
@@ -82,5 +83,5 @@ func longEvening(t *testing.T) (evening, int) {
 	server := httptest.NewServer(web.New(web.Config{Live: live}))
 	t.Cleanup(server.Close)
 	t.Cleanup(func() { _ = host.Close(context.WithoutCancel(t.Context())) })
-	return evening{live, onShed(t, server.URL)}, len(all)
+	return evening{live, server.URL}, len(all)
 }

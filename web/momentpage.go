@@ -9,7 +9,6 @@ import (
 	"time"
 
 	"taillamp/block"
-	"taillamp/block/register"
 )
 
 // momentPage is the district as it stood after one entry of the record.
@@ -51,25 +50,17 @@ const leadIn = 20 * time.Second
 
 // moment steps through the sitting. ?entry=N shows the district after that entry; ?finding=N a little before it.
 func (s *server) moment(w http.ResponseWriter, r *http.Request) {
-	var entries []block.Entry
-	for e, err := range s.live.Entries(r.Context()) {
-		if err != nil {
-			s.unwell(w, err)
-			return
-		}
-		if e.Mark == "" {
-			entries = append(entries, e)
-		}
+	entries, err := s.live.Past(r.Context())
+	if err != nil {
+		s.unwell(w, err)
+		return
 	}
 	at := momentAsked(entries, r)
-	began := s.live.Header().Began
-	state, err := register.Replay(s.live.Rules(), began, func(yield func(block.Entry, error) bool) {
-		for _, e := range entries[:at+1] {
-			if !yield(e, nil) {
-				return
-			}
-		}
-	})
+	var after uint64
+	if at >= 0 {
+		after = entries[at].Seq
+	}
+	state, err := s.live.Stood(r.Context(), after)
 	if err != nil {
 		s.unwell(w, err)
 		return
@@ -91,8 +82,8 @@ func momentAsked(entries []block.Entry, r *http.Request) int {
 		until = func(e *block.Entry) bool { return e.Seq <= n }
 	} else if n := number("finding"); n > 0 {
 		var from time.Time
-		for _, e := range entries {
-			if e.Seq <= n {
+		for i := range entries {
+			if e := &entries[i]; e.Seq <= n && e.Mark == "" {
 				from = e.Event.At.Add(-leadIn)
 			}
 		}

@@ -159,7 +159,12 @@ func (s *server) findings(w http.ResponseWriter, r *http.Request) {
 	page := findingsPage{Title: s.title, Sitting: l.Name(), Who: "what went against the regulations"}
 	names := namesOf(l.Rules())
 	half := register.Rounding(l.Rules().Layout().Settings.HalfMinutes)
-	put, err := review.PutInOf(l.Rules(), l.Entries(r.Context()))
+	entries, err := l.Past(r.Context())
+	if err != nil {
+		s.unwell(w, err)
+		return
+	}
+	put, err := review.PutInOf(l.Rules(), register.InOrder(entries))
 	if err != nil {
 		s.unwell(w, err)
 		return
@@ -168,16 +173,13 @@ func (s *server) findings(w http.ResponseWriter, r *http.Request) {
 		page.PutIn = append(page.PutIn, putInLine{half.Full(l.District().At(p.At)), names[p.Box], p.What, p.Noticed})
 	}
 	books := make(map[block.BoxID][]register.Line)
-	answers, err := s.answersTo(r)
+	answers := answersIn(entries)
+	found, err := s.foundIn(entries)
 	if err != nil {
 		s.unwell(w, err)
 		return
 	}
-	for f, err := range review.Of(l.Rules(), l.Entries(r.Context())) {
-		if err != nil {
-			s.unwell(w, err)
-			return
-		}
+	for _, f := range found {
 		if _, read := books[f.Box]; !read {
 			p, err := l.Present(r.Context(), sitting.Seat{Box: f.Box, As: sitting.LooksOn})
 			if err != nil {

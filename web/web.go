@@ -11,6 +11,7 @@ import (
 
 	"taillamp/block"
 	"taillamp/block/register"
+	"taillamp/block/review"
 	"taillamp/web/sitting"
 )
 
@@ -44,6 +45,9 @@ type server struct {
 	spines spines  // see bookcasepage.go
 	school *school // nil at a lesson: see school.go
 	bench  *bench  // of a lesson; nil elsewhere
+
+	graphed looked[*register.Graph]
+	found   looked[[]review.Finding]
 }
 
 // common is what every sitting that is served has in common with the others.

@@ -24,7 +24,6 @@ type AnswerTimes struct {
 	Box  block.BoxID
 	Kind Answered
 	Took []time.Duration
-	Seq  []uint64 // the entry of each answer
 }
 
 // Median is the middle one; Least and Most hold half of them between them (the first and third quartile). Zero of none.
@@ -94,24 +93,24 @@ func (t *timing) read(e block.Entry) {
 	}
 	for _, c := range e.Outcome.Changes {
 		if s := c.Signal; s != nil {
-			t.signal(e.Seq, s)
+			t.signal(s)
 		}
 	}
 }
 
-func (t *timing) signal(seq uint64, s *block.Signal) {
+func (t *timing) signal(s *block.Signal) {
 	switch {
 	case s.Key == "call-attention" && s.Sense == block.Own:
 		began(t.calls, asked{string(s.Circuit), s.By}, s.First)
 	case s.Key == "call-attention" && s.Sense == block.Answer:
-		t.ended(t.calls, string(s.Circuit), s, Attentions, seq)
+		t.ended(t.calls, string(s.Circuit), s, Attentions)
 	case s.Did == block.Offered && s.Sense == block.Own:
 		began(t.offers, asked{string(s.Section), s.By}, s.First)
 	case s.Did == block.Accepted && s.Sense == block.Answer:
-		t.ended(t.offers, string(s.Section), s, Acceptances, seq)
+		t.ended(t.offers, string(s.Section), s, Acceptances)
 	case s.Did == block.OutOf && s.Sense == block.Own:
 		if at, ok := t.seen[s.Section]; ok && !s.First.Before(at) {
-			t.took(s.By, OutsOf, s.First.Sub(at), seq)
+			t.took(s.By, OutsOf, s.First.Sub(at))
 		}
 		delete(t.seen, s.Section)
 	}
@@ -124,19 +123,19 @@ func began(open map[asked]time.Time, k asked, at time.Time) {
 	}
 }
 
-func (t *timing) ended(open map[asked]time.Time, at string, s *block.Signal, kind Answered, seq uint64) {
+func (t *timing) ended(open map[asked]time.Time, at string, s *block.Signal, kind Answered) {
 	for k, since := range open { // order does not matter: the other end alone is on that circuit or line
 		if k.at == at && k.by != s.By {
-			t.took(s.By, kind, s.First.Sub(since), seq)
+			t.took(s.By, kind, s.First.Sub(since))
 			delete(open, k)
 		}
 	}
 }
 
-func (t *timing) took(box block.BoxID, kind Answered, d time.Duration, seq uint64) {
+func (t *timing) took(box block.BoxID, kind Answered, d time.Duration) {
 	for n := range t.all {
 		if a := &t.all[n]; a.Box == box && a.Kind == kind {
-			a.Took, a.Seq = append(a.Took, d), append(a.Seq, seq)
+			a.Took = append(a.Took, d)
 		}
 	}
 }

@@ -92,12 +92,12 @@ func SideBySide(a, b *Book, ahead time.Duration) []Beside {
 	}
 	both(a, b, true)
 	both(b, a, false)
-	slices.SortStableFunc(all, func(x, y Beside) int { return x.first().Compare(y.first()) })
+	slices.SortStableFunc(all, func(x, y Beside) int { return x.First().Compare(y.First()) })
 	return all
 }
 
-// first is the earliest time that either book has of the train.
-func (x Beside) first() time.Time {
+// First is the earliest time that either book has of the train.
+func (x Beside) First() time.Time {
 	var first time.Time
 	for _, s := range x.Signals {
 		for _, c := range []Cell{s.A, s.B} {

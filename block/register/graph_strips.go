@@ -3,15 +3,23 @@ package register
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"taillamp/block"
 )
 
 // drawBands draws how each line stood as a strip at the box in advance, which keeps its needle: Down lines above the
-// place, Up lines below it. What is out of the ordinary also takes the whole stretch.
+// place, Up lines below it. What is out of the ordinary also takes the whole stretch, and has its own words; the ordinary is
+// one shape for a whole line, or an evening of a hundred trains would be too heavy for a tablet.
 func (d *drawing) drawBands(panel int) {
 	p := &d.Panels[panel]
 	lanes := d.lanes(panel)
+	type ordinary struct {
+		section block.SectionID
+		what    Standing
+	}
+	var order []ordinary
+	shapes := make(map[ordinary]*strings.Builder)
 	for _, b := range d.Bands {
 		sec, ok := d.rules.Section(b.Section)
 		if !ok || !p.has(sec.Rear, sec.Advance) {
@@ -22,6 +30,13 @@ func (d *drawing) drawBands(panel int) {
 			continue
 		}
 		x, wide := d.x(b.From), b.Till.Sub(b.From).Minutes()*d.minute
+		if kind := (ordinary{b.Section, b.What}); b.What == IsAccepted || b.What == InSection {
+			if shapes[kind] == nil {
+				order, shapes[kind] = append(order, kind), new(strings.Builder)
+			}
+			fmt.Fprintf(shapes[kind], "M%.1f %.1fh%.1fv%.1fh%.1fz", x, y, wide, bandHeight, -wide)
+			continue
+		}
 		words := fmt.Sprintf("%s %s from %s to %s", sec.ID, b.What, d.rounding.Full(b.From), d.rounding.Full(b.Till))
 		if b.Train != "" {
 			words += ", train " + string(b.Train)
@@ -38,6 +53,9 @@ func (d *drawing) drawBands(panel int) {
 		}
 		d.put(`<rect x="%.1f" y="%.1f" width="%.1f" height="%.1f" %s class="band"><title>%s</title></rect>`, x, y, wide, bandHeight,
 			b.What.fill(), esc(words))
+	}
+	for _, kind := range order {
+		d.put(`<path d="%s" %s class="band"><title>%s %s</title></path>`, shapes[kind], kind.what.fill(), esc(string(kind.section)), kind.what)
 	}
 }
 

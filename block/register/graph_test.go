@@ -38,7 +38,7 @@ const goldenDay = "../../testdata/lathermoor/golden.notes"
 func graphOf(t testing.TB, file string) *register.Graph {
 	t.Helper()
 	n, entries := played(t, file)
-	g, err := register.GraphOf(n.Rules, n.Begins, each(entries))
+	g, err := register.GraphOf(n.Rules, n.Begins, register.InOrder(entries))
 	require.NoError(t, err)
 	return g
 }
@@ -228,7 +228,7 @@ func wrongClock(t *testing.T) *register.Graph {
 	n, entries := played(t, goldenDay)
 	first := block.Entry{Seq: 1, Event: block.Event{Do: block.Clock, At: n.Begins, By: "OS", Words: "-2m"},
 		Outcome: block.Outcome{Ending: block.Done}}
-	g, err := register.GraphOf(n.Rules, n.Begins, each(append([]block.Entry{first}, entries...)))
+	g, err := register.GraphOf(n.Rules, n.Begins, register.InOrder(append([]block.Entry{first}, entries...)))
 	require.NoError(t, err)
 	return g
 }

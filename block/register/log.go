@@ -177,10 +177,15 @@ func NewReader(r io.Reader) (*Reader, error) {
 	return d, nil
 }
 
-// Header is the first line of the record.
+// Continue reads on behind an entry up to which the record has been read before: its number, and its sum.
+func Continue(r io.Reader, last uint64, sum Sum) *Reader {
+	return &Reader{in: bufio.NewReaderSize(r, 32<<10), sum: sum, seq: last, line: int(last) + 1} // the header is a line too
+}
+
+// Header is the first line of the record. A Reader that goes on has none.
 func (d *Reader) Header() block.Header { return d.header }
 
-// Good is the number of bytes up to the end of the last sound line read.
+// Good is the number of bytes read up to the end of the last sound line.
 func (d *Reader) Good() int64 { return d.good }
 
 // Tail says what lies after the last sound line. It is known when Entries has come to its end.

@@ -31,7 +31,11 @@ func (d *DiffersError) Unwrap() error { return d.Err }
 // Replay steps every event again from the opening of a sitting that began then. It stops at the first outcome that
 // differs from the recorded one, with a DiffersError and the state before it; and at an error of the entries.
 func Replay(r *block.Rules, began time.Time, entries iter.Seq2[block.Entry, error]) (block.State, error) {
-	s := r.Opening(began)
+	return ReplayFrom(r, r.Opening(began), entries)
+}
+
+// ReplayFrom is Replay of what follows a state.
+func ReplayFrom(r *block.Rules, s block.State, entries iter.Seq2[block.Entry, error]) (block.State, error) {
 	for e, err := range entries {
 		if err != nil {
 			return s, err
@@ -49,6 +53,17 @@ func Replay(r *block.Rules, began time.Time, entries iter.Seq2[block.Entry, erro
 		s = next
 	}
 	return s, nil
+}
+
+// InOrder yields entries as a record does.
+func InOrder(entries []block.Entry) iter.Seq2[block.Entry, error] {
+	return func(yield func(block.Entry, error) bool) {
+		for _, e := range entries {
+			if !yield(e, nil) {
+				return
+			}
+		}
+	}
 }
 
 // sameOutcome compares as the record does: times by the moment, lists by what is in them.

@@ -25,7 +25,7 @@ func BenchmarkReplay(b *testing.B) {
 	}
 	b.Run("memory", func(b *testing.B) {
 		for b.Loop() {
-			again(b, each(entries))
+			again(b, register.InOrder(entries))
 		}
 		perSecond(b)
 	})

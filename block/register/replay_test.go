@@ -2,7 +2,6 @@ package register_test
 
 import (
 	"errors"
-	"iter"
 	"testing"
 	"time"
 
@@ -42,19 +41,9 @@ func worked(t testing.TB) (*block.Rules, time.Time, []block.Entry, block.State) 
 	return r, began, all, s
 }
 
-func each(entries []block.Entry) iter.Seq2[block.Entry, error] {
-	return func(yield func(block.Entry, error) bool) {
-		for _, e := range entries {
-			if !yield(e, nil) {
-				return
-			}
-		}
-	}
-}
-
 func TestReplayComesToTheSameState(t *testing.T) {
 	r, began, entries, live := worked(t)
-	got, err := register.Replay(r, began, each(entries))
+	got, err := register.Replay(r, began, register.InOrder(entries))
 	require.NoError(t, err)
 	require.Equal(t, live.Digest(), got.Digest())
 }
@@ -72,9 +61,9 @@ func TestReplayNamesTheFirstEntryThatDiffers(t *testing.T) {
 			r, began, entries, _ := worked(t)
 			last := len(entries) - 2 // the beat
 			alter(&entries[last].Outcome)
-			before, err := register.Replay(r, began, each(entries[:last]))
+			before, err := register.Replay(r, began, register.InOrder(entries[:last]))
 			require.NoError(t, err)
-			got, err := register.Replay(r, began, each(entries))
+			got, err := register.Replay(r, began, register.InOrder(entries))
 			var differs *register.DiffersError
 			require.ErrorAs(t, err, &differs)
 			require.Equal(t, entries[last].Seq, differs.Seq)
@@ -85,7 +74,7 @@ func TestReplayNamesTheFirstEntryThatDiffers(t *testing.T) {
 
 func TestReplayNamesAnEventThatCannotBe(t *testing.T) {
 	r, began, entries, _ := worked(t)
-	_, err := register.Replay(r, began, each(entries[1:])) // Ullathwick never signed on
+	_, err := register.Replay(r, began, register.InOrder(entries[1:])) // Ullathwick never signed on
 	var differs *register.DiffersError
 	require.ErrorAs(t, err, &differs)
 	require.ErrorIs(t, err, block.ErrOffDuty)

@@ -2,7 +2,6 @@ package review
 
 import (
 	"fmt"
-	"iter"
 	"slices"
 	"strings"
 	"time"
@@ -21,26 +20,15 @@ type Sentence struct {
 const StoryWords = 300
 
 // Story tells an evening to be read aloud, from the record alone: what ran, what was late and why, the best-worked ten
-// minutes, and what to try next. Nobody is named but boxes, and nobody is compared with another.
-func Story(r *block.Rules, began time.Time, entries []block.Entry) ([]Sentence, error) {
-	all := seqOf(entries)
-	g, err := register.GraphOf(r, began, all)
-	if err != nil {
-		return nil, err
-	}
-	var found []Finding
-	for f, err := range Of(r, all) {
-		if err != nil {
-			return nil, err
-		}
-		found = append(found, f)
-	}
+// minutes, and what to try next. g is its graph and found what was found in it. Nobody is named but boxes, and nobody is
+// compared with another.
+func Story(r *block.Rules, began time.Time, entries []block.Entry, g *register.Graph, found []Finding) []Sentence {
 	s := story{r: r, g: g, found: found, entries: entries, clock: clockThrough(r, began, entries)}
 	s.ran()
 	s.late()
 	s.best()
 	s.next()
-	return s.told, nil
+	return s.told
 }
 
 // story is one being told.
@@ -153,34 +141,29 @@ func (s *story) around(at time.Time) []uint64 {
 func (s *story) best() {
 	const span = 10 * time.Minute
 	var signals []signalAt
-	for _, e := range s.entries {
+	for i := range s.entries {
+		e := &s.entries[i]
 		for _, c := range e.Outcome.Changes {
 			if c.Signal != nil && c.Signal.Sense != block.Void && c.Signal.Sense != block.Wrong {
 				signals = append(signals, signalAt{c.Signal.First, e.Seq})
 			}
 		}
 	}
-	most, at := 0, 0
+	slices.SortStableFunc(signals, func(a, b signalAt) int { return a.at.Compare(b.at) })
+	most, at, end := 0, 0, 0
 	for n, from := range signals {
-		if slices.ContainsFunc(s.found, func(f Finding) bool { return !f.At.Before(from.at) && f.At.Before(from.at.Add(span)) }) {
-			continue
+		for end < len(signals) && signals[end].at.Before(from.at.Add(span)) {
+			end++
 		}
-		count := 0
-		for _, x := range signals[n:] {
-			if !x.at.Before(from.at.Add(span)) {
-				break
-			}
-			count++
-		}
-		if count > most {
-			most, at = count, n
+		if end-n > most && !slices.ContainsFunc(s.found, func(f Finding) bool { return !f.At.Before(from.at) && f.At.Before(from.at.Add(span)) }) {
+			most, at = end-n, n
 		}
 	}
 	if most == 0 {
 		return
 	}
-	from, end := signals[at], signals[at+most-1]
-	s.say([]uint64{from.seq, end.seq}, "The best-worked ten minutes began at %s: %d signals, and nothing to be said against any of them.",
+	from, last := signals[at], signals[at+most-1]
+	s.say([]uint64{from.seq, last.seq}, "The best-worked ten minutes began at %s: %d signals, and nothing to be said against any of them.",
 		s.time(s.clock.At(from.at)), most)
 }
 
@@ -227,17 +210,6 @@ func lower(words string) string {
 		return words
 	}
 	return strings.ToLower(words[:1]) + words[1:]
-}
-
-// seqOf are entries in order.
-func seqOf(entries []block.Entry) iter.Seq2[block.Entry, error] {
-	return func(yield func(block.Entry, error) bool) {
-		for _, e := range entries {
-			if !yield(e, nil) {
-				return
-			}
-		}
-	}
 }
 
 // clockThrough is the district's clock with every pause of the evening.

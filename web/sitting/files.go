@@ -224,15 +224,24 @@ type fileRecord struct {
 	last   uint64
 	cut    int64
 	good   atomic.Int64 // bytes safely kept
+	read   atomic.Pointer[place]
 	text   []byte
 	dead   error // why nothing can be written any more
+}
+
+// place is where a reading came to its end: behind so many bytes, at an entry with its sum.
+type place struct {
+	good int64
+	last uint64
+	sum  register.Sum
 }
 
 func (r *fileRecord) Header() block.Header { return r.header }
 
 func (r *fileRecord) Cut() int64 { return r.cut }
 
-// Entries reads the file anew, so that it can be read while it grows and after it was closed.
+// Entries reads the file, so that it can be read while it grows and after it was closed. Who goes on where the last reading
+// came to its end is not kept waiting for what is before.
 func (r *fileRecord) Entries(ctx context.Context, after uint64) iter.Seq2[block.Entry, error] {
 	return func(yield func(block.Entry, error) bool) {
 		f, err := os.Open(r.path)
@@ -241,10 +250,17 @@ func (r *fileRecord) Entries(ctx context.Context, after uint64) iter.Seq2[block.
 			return
 		}
 		defer func() { _ = f.Close() }() // it was only read
-		in, err := register.NewReader(io.NewSectionReader(f, 0, r.good.Load()))
-		if err != nil {
-			yield(block.Entry{}, err)
-			return
+		from := r.read.Load()
+		if from == nil || from.last != after {
+			from = &place{}
+		}
+		rest := io.NewSectionReader(f, from.good, r.good.Load()-from.good)
+		in := register.Continue(rest, from.last, from.sum)
+		if from.good == 0 {
+			if in, err = register.NewReader(rest); err != nil {
+				yield(block.Entry{}, err)
+				return
+			}
 		}
 		for e, err := range in.Entries() {
 			if err == nil {
@@ -258,6 +274,7 @@ func (r *fileRecord) Entries(ctx context.Context, after uint64) iter.Seq2[block.
 				return
 			}
 		}
+		r.read.Store(&place{good: from.good + in.Good(), last: in.Last(), sum: in.Sum()})
 	}
 }
 

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"iter"
 	"slices"
 	"sync/atomic"
 	"time"
@@ -33,6 +32,7 @@ type Live struct {
 	why   error
 	last  []*Watch // who watched at the end
 	shown atomic.Pointer[shown]
+	past  past
 
 	// What follows belongs to the goroutine.
 	epoch    string
@@ -107,11 +107,6 @@ func (l *Live) Alarm(at time.Time) (<-chan time.Time, func()) { return l.clock.A
 
 // District is the clock that the district's registers are kept by.
 func (l *Live) District() register.Clock { return *l.district.Load() }
-
-// Entries yields what is on the disk, in order.
-func (l *Live) Entries(ctx context.Context) iter.Seq2[block.Entry, error] {
-	return l.record.Entries(ctx, 0)
-}
 
 // Trouble tells why nothing more is recorded: ErrNotKept, ErrOver, ErrStopped, ErrBroken, or a register.DiffersError
 // for a record that can only be read. It is nil while all is well.
