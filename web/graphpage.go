@@ -14,12 +14,16 @@ import (
 // graphPage is the sitting as a train graph, what delayed what, and the same trains as a table.
 type graphPage struct {
 	Title, Sitting string
-	Picture        template.HTML // our own drawing
-	Chain          []string      // the longest chain of delays
-	Beginnings     []beginningLine
+	Picture        template.HTML   // our own drawing
+	Chain          []string        // the longest chain of delays
+	Beginnings     []beginningLine // the dearest
+	Besides        string          // what all the others cost; empty: there are none
 	Delays         []delayLine
 	Trains         []trainLine
 }
+
+// dearest is how many delays that led to others are shown at once. Every delay stands below them, folded.
+const dearest = 12
 
 // beginningLine is a delay that led to others.
 type beginningLine struct {
@@ -92,9 +96,18 @@ func (s *server) drawGraph(g *register.Graph, picture template.HTML) graphPage {
 	page := graphPage{Title: s.title, Sitting: s.live.Name(), Picture: picture}
 	delays := g.Delays()
 	page.Chain = g.Chain(delays)
-	for _, b := range register.Beginnings(delays) {
+	var rest int
+	var lost time.Duration
+	for n, b := range register.Beginnings(delays) {
+		if n >= dearest {
+			rest, lost = rest+1, lost+b.Own+b.Caused
+			continue
+		}
 		page.Beginnings = append(page.Beginnings, beginningLine{Minutes: int((b.Own + b.Caused).Round(time.Minute).Minutes()),
 			Trains: b.Trains, Words: g.Tell(delays[b.Delay])})
+	}
+	if rest > 0 {
+		page.Besides = fmt.Sprintf("%d smaller ones cost %.0f minutes together; they stand under every delay.", rest, lost.Minutes())
 	}
 	for n, d := range delays {
 		page.Delays = append(page.Delays, delayLine{No: n + 1, Words: g.Tell(d), Led: d.Led + 1})

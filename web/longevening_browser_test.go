@@ -43,42 +43,44 @@ func TestLongEveningOnASlowTablet(t *testing.T) {
 	require.GreaterOrEqual(t, entries, 20_000)
 	b := browser(t)
 	for _, path := range []string{"book/B6", "findings", "graph", "evening", "moment?entry=20000", "beside?a=B5&b=B6"} {
-		p := tablet(t, b, path, "about:blank", 1024, 768)
-		ticks := ticksOf(p, e.at+"/s/long/"+path)
-		_, err := chromedp.Call(p.ctx, emulation.SetCPUThrottlingRate, emulation.SetCPUThrottlingRateParams{Rate: 4})
-		require.NoError(t, err)
-		_, err = chromedp.Call(p.ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: watched})
-		require.NoError(t, err)
-		p.open(e.at + "/s/long/" + path)
-		p.until(`document.readyState === "complete"`)
-		pause(time.Second) // the wire's present may have the page lay something anew
-		server := eval[float64](p, `performance.getEntriesByType("navigation")[0].responseEnd`)
-		painted := eval[float64](p, `(performance.getEntriesByName("first-contentful-paint")[0] || {startTime: -1}).startTime`)
-		busy := eval[float64](p, `Math.max(0, ...window.busy)`)
-		if path == "graph" { // as a whole it fits: a part of it is scrolled
-			for range 4 {
-				p.press(`[data-zoom="larger"]`)
+		t.Run(path, func(t *testing.T) { // a tab of its own, closed before the next is opened
+			p := tablet(t, b, path, "about:blank", 1024, 768)
+			ticks := ticksOf(p, e.at+"/s/long/"+path)
+			_, err := chromedp.Call(p.ctx, emulation.SetCPUThrottlingRate, emulation.SetCPUThrottlingRateParams{Rate: 4})
+			require.NoError(t, err)
+			_, err = chromedp.Call(p.ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: watched})
+			require.NoError(t, err)
+			p.open(e.at + "/s/long/" + path)
+			p.until(`document.readyState === "complete"`)
+			pause(time.Second) // the wire's present may have the page lay something anew
+			server := eval[float64](p, `performance.getEntriesByType("navigation")[0].responseEnd`)
+			painted := eval[float64](p, `(performance.getEntriesByName("first-contentful-paint")[0] || {startTime: -1}).startTime`)
+			busy := eval[float64](p, `Math.max(0, ...window.busy)`)
+			if path == "graph" { // as a whole it fits: a part of it is scrolled
+				for range 4 {
+					p.press(`[data-zoom="larger"]`)
+				}
+				require.True(t, eval[bool](p, `(() => { const d = document.querySelector(".drawing"); d.scrollLeft = 0; return d.scrollWidth > d.clientWidth; })()`))
 			}
-			require.True(t, eval[bool](p, `(() => { const d = document.querySelector(".drawing"); d.scrollLeft = 0; return d.scrollWidth > d.clientWidth; })()`))
-		}
-		require.True(t, eval[bool](p, scrolled))
-		p.until(`window.atEnd`)
-		t.Logf("%-20s answered in %4.0f ms, seen after %4.0f ms, busiest stretch on opening %4.0f ms; longest wait between %3.0f frames of scrolling %4.0f ms",
-			path, server, painted, busy, eval[float64](p, "window.frames"), eval[float64](p, "window.longest"))
-		t.Logf("%-20s takes %4.0f ms of a processor four times slower to open", path, 4*ticks)
-		if folder := os.Getenv("TAILLAMP_SHOTS"); folder != "" {
-			p.shoot(folder, "long-"+regexp.MustCompile(`^[a-z]*`).FindString(path))
-		}
-		if path == "book/B6" {
-			for range 3 {
-				was := eval[string](p, `document.querySelector(".turning").textContent`)
-				p.press(`.turning [rel="prev"]`)
-				p.until(`document.readyState === "complete" && document.querySelector(".turning") && document.querySelector(".turning").textContent !== ` + quote(was))
-				pause(500 * time.Millisecond)
-				t.Logf("a leaf turned: answered in %4.0f ms, seen after %4.0f ms, busiest stretch %4.0f ms", eval[float64](p, `performance.getEntriesByType("navigation")[0].responseEnd`),
-					eval[float64](p, `(performance.getEntriesByName("first-contentful-paint")[0] || {startTime: -1}).startTime`), eval[float64](p, `Math.max(0, ...window.busy)`))
+			require.True(t, eval[bool](p, scrolled))
+			p.until(`window.atEnd`)
+			t.Logf("%-20s answered in %4.0f ms, seen after %4.0f ms, busiest stretch on opening %4.0f ms; longest wait between %3.0f frames of scrolling %4.0f ms",
+				path, server, painted, busy, eval[float64](p, "window.frames"), eval[float64](p, "window.longest"))
+			t.Logf("%-20s takes %4.0f ms of a processor four times slower to open", path, 4*ticks)
+			if folder := os.Getenv("TAILLAMP_SHOTS"); folder != "" {
+				p.shoot(folder, "long-"+regexp.MustCompile(`^[a-z]*`).FindString(path))
 			}
-		}
+			if path == "book/B6" {
+				for range 3 {
+					was := eval[string](p, `document.querySelector(".turning").textContent`)
+					p.press(`.turning [rel="prev"]`)
+					p.until(`document.readyState === "complete" && document.querySelector(".turning") && document.querySelector(".turning").textContent !== ` + quote(was))
+					pause(500 * time.Millisecond)
+					t.Logf("a leaf turned: answered in %4.0f ms, seen after %4.0f ms, busiest stretch %4.0f ms", eval[float64](p, `performance.getEntriesByType("navigation")[0].responseEnd`),
+						eval[float64](p, `(performance.getEntriesByName("first-contentful-paint")[0] || {startTime: -1}).startTime`), eval[float64](p, `Math.max(0, ...window.busy)`))
+				}
+			}
+		})
 	}
 }
 

@@ -148,7 +148,7 @@ const (
 func (d *drawing) head() {
 	wide, high := d.width(), d.height()
 	d.put(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %.1f %.1f" width="%.0f" height="%.0f" role="img" `+
-		`aria-labelledby="graph-title graph-words" font-family="Cabin, 'Gill Sans', 'DejaVu Sans', sans-serif">`, wide, high, wide, high)
+		`aria-labelledby="graph-title graph-words" text-rendering="geometricPrecision" font-family="Cabin, 'Gill Sans', 'DejaVu Sans', sans-serif">`, wide, high, wide, high)
 	date := d.Began.Format("Monday 2 January 2006")
 	d.put(`<title id="graph-title">Train graph, %s, %s</title>`, esc(d.Title), date)
 	d.put(`<desc id="graph-words">Time across from %s to %s, distance down to scale. %d trains.</desc>`,

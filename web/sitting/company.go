@@ -39,12 +39,9 @@ func (l *Live) Orders(ctx context.Context, box block.BoxID) (words []string, err
 
 // recorded reads what is on the disk by now, so that the goroutine need not.
 func (l *Live) recorded(ctx context.Context) ([]block.Entry, error) {
-	var entries []block.Entry
-	for e, err := range l.record.Entries(ctx, 0) {
-		if err != nil {
-			return nil, fmt.Errorf("employ a company: %w", err)
-		}
-		entries = append(entries, e)
+	entries, err := l.Past(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("employ a company: %w", err)
 	}
 	return entries, nil
 }

@@ -128,7 +128,7 @@ func (l *Live) recall(ctx context.Context) error {
 	l.desks = desks(l.rules, l.header.Began)
 	over := false
 	read := func(yield func(block.Entry, error) bool) {
-		for e, err := range l.record.Entries(ctx, 0) {
+		for e, err := range l.Entries(ctx) {
 			if err == nil {
 				over = e.Mark == block.Close
 				l.seq = e.Seq
@@ -156,7 +156,7 @@ func (l *Live) recall(ctx context.Context) error {
 // reread fills the books of a record that can only be read.
 func (l *Live) reread(ctx context.Context) error {
 	l.desks = desks(l.rules, l.header.Began)
-	for e, err := range l.record.Entries(ctx, 0) {
+	for e, err := range l.Entries(ctx) {
 		if err != nil {
 			return err
 		}
