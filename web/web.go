@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"net/http"
 	"strings"
+	"time"
 
 	"taillamp/block"
 	"taillamp/block/register"
@@ -26,6 +27,9 @@ type Config struct {
 	Kept    Bookcase               // the kept sittings; nil: there is no bookcase
 	Program string                 // name and version
 	Log     *slog.Logger           // nil: nothing is logged
+	// Carried is told of every ring (a beat that sounds) and every fact, for each tablet that heard of it, how long it was in
+	// the program: from frame read to frame handed to the socket. It may be called by many at once. nil: nobody measures.
+	Carried func(ring bool, took time.Duration)
 }
 
 // server answers for one sitting.
@@ -40,6 +44,7 @@ type server struct {
 	keys    *boxKeys
 	pace    float64
 	trips   trips
+	carried func(ring bool, took time.Duration) // nil: nobody measures
 	*common
 	shelf  Bookcase
 	spines spines  // see bookcasepage.go
@@ -67,7 +72,7 @@ func New(c Config) http.Handler {
 
 func newServer(c Config, shared *common) *server {
 	s := &server{common: shared, live: c.Live, title: c.Title, word: strings.ToLower(c.Word), log: c.Log, prog: c.Program,
-		voices: voicesOf(c.Live.Rules()), keyhole: newKeyhole(c.Owner, c.Live.Name()), keys: newBoxKeys(c.Keys), pace: c.Pace}
+		voices: voicesOf(c.Live.Rules()), keyhole: newKeyhole(c.Owner, c.Live.Name()), keys: newBoxKeys(c.Keys), pace: c.Pace, carried: c.Carried}
 	if s.pace == 0 {
 		s.pace = framesEach
 	}

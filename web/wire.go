@@ -223,7 +223,7 @@ func (t *tablet) take(ctx context.Context, f sitting.FromTablet, came time.Time)
 	case sitting.KindAct:
 		t.busy.Lock()
 		defer t.busy.Unlock()
-		a, known := t.act(ctx, f)
+		a, known := t.act(ctx, f, came)
 		return !known || t.say(a)
 	case sitting.KindSync:
 		return t.watch.Sync(ctx, f.Have) == nil
@@ -240,11 +240,12 @@ func (t *tablet) take(ctx context.Context, f sitting.FromTablet, came time.Time)
 
 // act does one act and gives its answer. Where another process has the record now, nobody here knows what came of the
 // act: there is no answer, and the tablet asks again with the same number where the sitting goes on.
-func (t *tablet) act(ctx context.Context, f sitting.FromTablet) (a sitting.Answered, known bool) {
+func (t *tablet) act(ctx context.Context, f sitting.FromTablet, came time.Time) (a sitting.Answered, known bool) {
 	a = sitting.Answered{Kind: sitting.KindAnswer, Act: f.Act}
 	e, err := f.Event()
 	var got sitting.Answer
 	if err == nil {
+		e.At = came
 		got, err = t.s.live.Act(ctx, t.seat, f.Act, e)
 	}
 	if errors.Is(err, sitting.ErrLostRecord) {
@@ -283,13 +284,14 @@ func (t *tablet) write() {
 	quiet := true
 	for {
 		var frame any
+		var news *sitting.News
 		select {
 		case n, ok := <-t.watch.News:
 			if !ok {
 				t.farewell()
 				return
 			}
-			frame = t.frame(*n)
+			frame, news = t.frame(*n), n
 		case frame = <-t.out:
 		case <-alive.C:
 			if t.seat.As == sitting.Work && !t.ping() {
@@ -305,7 +307,17 @@ func (t *tablet) write() {
 		if !t.send(frame) {
 			return
 		}
+		t.carried(news)
 	}
+}
+
+// carried tells who measures it how long a ring or a fact was on its way through the program: from the reading of the
+// frame that asked for it until the frame that tells of it was handed to this tablet's socket.
+func (t *tablet) carried(n *sitting.News) {
+	if t.s.carried == nil || n == nil || n.Came.IsZero() || n.Beat && n.Ring == nil {
+		return
+	}
+	t.s.carried(n.Beat, t.s.live.Now().Sub(n.Came))
 }
 
 // farewell sends the answers that still wait and says why this is the end.

@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"time"
 
 	"taillamp/web/sitting"
 )
@@ -30,5 +31,7 @@ type measures struct{}
 func newMeasures() measures { return measures{} }
 
 func (measures) keeper(k sitting.Keeper) sitting.Keeper { return k }
+
+func (measures) carried() func(bool, time.Duration) { return nil }
 
 func (measures) door(h http.Handler) http.Handler { return h }

@@ -67,7 +67,7 @@ func (s *sharing) serve(ctx context.Context, c choice, door net.Listener, home f
 	}
 	m.control = &fleet.Control{Keeper: m.measures.keeper(m.keeper), Directory: m.directory, Clock: sitting.NewRealClock(), Program: program(), Log: log,
 		Took: m.took, Pages: func(l *sitting.Live, e fleet.Evening) http.Handler {
-			return m.measures.pages(web.New(web.Config{Live: l, Kept: shelf{m.keeper, clubOf(l.Name())}, Owner: e.Owner, Program: program(), Log: log}))
+			return m.measures.pages(web.New(web.Config{Live: l, Kept: shelf{m.keeper, clubOf(l.Name())}, Owner: e.Owner, Program: program(), Log: log, Carried: m.measures.carried()}))
 		}}
 	m.announce(std, all)
 	return m.work(ctx, c, door, log)
@@ -336,6 +336,8 @@ func (m measures) door(h http.Handler) http.Handler {
 	mux.Handle("GET /metrics", m)
 	return mux
 }
+
+func (m measures) carried() func(bool, time.Duration) { return m.Carried }
 
 func (m measures) keeper(k sitting.Keeper) sitting.Keeper { return m.Keeper(k) }
 

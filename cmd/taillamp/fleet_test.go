@@ -205,7 +205,7 @@ func TestFleetOfOne(t *testing.T) {
 		require.False(t, families[m[1]], m[1])
 		families[m[1]] = true
 	}
-	for _, name := range []string{"taillamp_entries", "taillamp_append_seconds", "taillamp_wires", "taillamp_ready", "taillamp_processes", "process_resident_memory_bytes"} {
+	for _, name := range []string{"taillamp_entries", "taillamp_append_seconds", "taillamp_ring_seconds", "taillamp_news_seconds", "taillamp_wires", "taillamp_ready", "taillamp_processes", "process_resident_memory_bytes"} {
 		require.True(t, families[name], name)
 	}
 	require.NotRegexp(t, `[A-Z0-9]{5}-[A-Z0-9]{5}-[A-Z0-9]{5}`, text, "no key")

@@ -201,7 +201,7 @@ func (e *worked) title() string { return e.live.Rules().Layout().Title }
 // serve answers the tablets until ctx ends, then tells them goodbye.
 func (e *worked) serve(ctx context.Context, door net.Listener, log *slog.Logger, std stdio) error {
 	server := &http.Server{
-		Handler:           e.counts.door(web.New(web.Config{Live: e.live, Kept: e.kept, Word: joinWord(e.live.Name()), Keys: e.home.keys, Owner: e.owner, Program: program(), Log: log})),
+		Handler:           e.counts.door(web.New(web.Config{Live: e.live, Kept: e.kept, Word: joinWord(e.live.Name()), Keys: e.home.keys, Owner: e.owner, Program: program(), Log: log, Carried: e.counts.carried()})),
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       20 * time.Second, // of a form: the wire has its own
 		MaxHeaderBytes:    16 << 10,

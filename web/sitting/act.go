@@ -22,6 +22,7 @@ type ask struct {
 	name   string // of the seat
 	number uint64
 	event  block.Event
+	came   time.Time // when its frame was read; zero: no frame asked for it
 	take   bool
 	do     func() // instead of an act
 	owner  func() error
@@ -35,7 +36,8 @@ type reply struct {
 }
 
 // Act gives the sitting one event and waits until it is recorded or found impossible; a beat, until it is rung. The
-// event is the box's own, whatever it says in By; without Pressed it was done just now.
+// event is the box's own, whatever it says in By; without Pressed it was done just now. Its At is when the frame that asks
+// for it was read, if one does, and is handed on to News.Came: when the act is taken the sitting says itself.
 //
 // A number not above the seat's last returns the earlier answer again and does nothing, ErrForgotten if that answer is
 // no longer known. Number 0 is never taken for a repetition. An error of the rules or of the seat means that nothing
@@ -43,7 +45,7 @@ type reply struct {
 func (l *Live) Act(ctx context.Context, s Seat, number uint64, e block.Event) (Answer, error) {
 	e.By = s.Box
 	answer := make(chan reply, 1)
-	return l.ask(ctx, ask{seat: s, name: s.name(), number: number, event: e, reply: answer}, answer)
+	return l.ask(ctx, ask{seat: s, name: s.name(), number: number, event: e, came: e.At, reply: answer}, answer)
 }
 
 // TakeDuty signs a person on at a box and gives the seat for it. who is the name for the book and may be empty.
@@ -141,7 +143,10 @@ func (l *Live) step(e block.Event, a ask) (fact, error) {
 	}
 	l.state = next
 	l.seq++
-	f := fact{entry: block.Entry{Seq: l.seq, Act: a.number, Seat: a.name, Event: e, Outcome: out}, state: next, reply: a.reply}
+	f := fact{entry: block.Entry{Seq: l.seq, Act: a.number, Seat: a.name, Event: e, Outcome: out}, state: next, came: a.came, reply: a.reply}
+	if f.came.IsZero() {
+		f.came = e.At
+	}
 	f.answer = reply{answer: Answer{Seq: l.seq, Ending: out.Ending, Why: out.Why}}
 	l.took(f.entry)
 	f.phones = l.phonesAfter(e)

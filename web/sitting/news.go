@@ -23,9 +23,10 @@ type Position struct {
 type News struct {
 	Position
 	At      time.Time
-	Present *Present // the whole picture: first of all, and after Watch.Sync
-	Beat    bool     // a beat was pressed somewhere; nothing but Ring is set
-	Early   bool     // it is told out of its turn: the position does not count
+	Came    time.Time // when the frame that asked for it was read, or else when it was taken; zero: it tells nothing new of the record
+	Present *Present  // the whole picture: first of all, and after Watch.Sync
+	Beat    bool      // a beat was pressed somewhere; nothing but Ring is set
+	Early   bool      // it is told out of its turn: the position does not count
 	Ring    *block.Ring
 	Changes []block.Change
 	Lines   []register.Line // register lines of the box that changed
@@ -179,7 +180,7 @@ func (l *Live) publish(f fact) {
 	}
 	for i := len(l.watches) - 1; i >= 0; i-- { // backwards: a slow one is taken out
 		w := l.watches[i]
-		n := News{Position: Position{l.epoch, f.entry.Seq}, At: f.entry.Event.At, Door: door}
+		n := News{Position: Position{l.epoch, f.entry.Seq}, At: f.entry.Event.At, Came: f.came, Door: door}
 		if at := slices.IndexFunc(l.desks, func(d *boxDesk) bool { return d.id == w.seat.Box }); at >= 0 {
 			n = told[at]
 		} else if w.seat.As == Visiting {
@@ -194,7 +195,7 @@ func (l *Live) publish(f fact) {
 
 // tell makes the news of one recorded fact for the box of a desk.
 func (l *Live) tell(d *boxDesk, f fact) News {
-	n := News{Position: Position{l.epoch, f.entry.Seq}, At: f.entry.Event.At}
+	n := News{Position: Position{l.epoch, f.entry.Seq}, At: f.entry.Event.At, Came: f.came}
 	rows := d.book.Write(f.entry)
 	if d.watched == 0 && len(f.entry.Outcome.Changes) == 0 {
 		return n

@@ -3,6 +3,7 @@ package sitting
 import (
 	"context"
 	"fmt"
+	"time"
 
 	"taillamp/block"
 )
@@ -12,6 +13,7 @@ import (
 type fact struct {
 	entry  block.Entry
 	state  block.State
+	came   time.Time // when the frame that asked for it was read, or else when it was taken
 	do     func()
 	answer reply
 	reply  chan<- reply  // nil: nobody waits, or he has been answered
@@ -26,7 +28,7 @@ type fact struct {
 func (l *Live) ring(f *fact) {
 	f.early = l.untold > 0
 	f.rung = !f.early
-	n := News{Position: Position{l.epoch, f.entry.Seq}, At: f.entry.Event.At, Beat: true, Early: f.early}
+	n := News{Position: Position{l.epoch, f.entry.Seq}, At: f.entry.Event.At, Came: f.came, Beat: true, Early: f.early}
 	if rings := f.entry.Outcome.Rings; len(rings) > 0 {
 		n.Ring = &rings[0]
 		l.sendTo(n, func(w *Watch) bool { return w.seat.Box == n.Ring.To })

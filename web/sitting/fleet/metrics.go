@@ -23,20 +23,27 @@ type Metrics struct {
 	facts    prometheus.Counter
 	lost     prometheus.Counter
 	appended prometheus.Histogram
+	rings    prometheus.Histogram
+	news     prometheus.Histogram
 	tablets  prometheus.Gauge
 }
 
 // NewMetrics counts from nothing.
 func NewMetrics() *Metrics {
+	spans := []float64{.0005, .001, .002, .004, .008, .016, .032, .064, .25, 1, 4} // seconds
 	m := &Metrics{
 		of:    prometheus.NewRegistry(),
 		facts: prometheus.NewCounter(prometheus.CounterOpts{Name: "taillamp_entries_total", Help: "Entries kept in records."}),
 		lost:  prometheus.NewCounter(prometheus.CounterOpts{Name: "taillamp_appends_failed_total", Help: "Batches that could not be kept; each has closed a sitting here."}),
 		appended: prometheus.NewHistogram(prometheus.HistogramOpts{Name: "taillamp_append_seconds", Help: "From handing over a batch until it is safe.",
-			Buckets: []float64{.0005, .001, .002, .004, .008, .016, .032, .064, .25, 1, 4}}),
+			Buckets: spans}),
+		rings: prometheus.NewHistogram(prometheus.HistogramOpts{Name: "taillamp_ring_seconds", Help: "From reading a beat's frame until it was handed to the socket of a tablet that sounds it.",
+			Buckets: spans}),
+		news: prometheus.NewHistogram(prometheus.HistogramOpts{Name: "taillamp_news_seconds", Help: "From reading the frame of an act until its news, safe on the disk, were handed to the socket of a tablet.",
+			Buckets: spans}),
 		tablets: prometheus.NewGauge(prometheus.GaugeOpts{Name: "taillamp_wires", Help: "Wires of tablets that are open at sittings of this process."}),
 	}
-	m.of.MustRegister(m.facts, m.lost, m.appended, m.tablets,
+	m.of.MustRegister(m.facts, m.lost, m.appended, m.rings, m.news, m.tablets,
 		collectors.NewGoCollector(collectors.WithGoCollectorMemStatsMetricsDisabled()), // two of those have one family's name
 		collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	return m
@@ -78,6 +85,15 @@ func (m *Metrics) Pages(next http.Handler) http.Handler {
 		}
 		next.ServeHTTP(w, r)
 	})
+}
+
+// Carried counts how long a ring or a fact was in the program; see web.Config.
+func (m *Metrics) Carried(ring bool, took time.Duration) {
+	if ring {
+		m.rings.Observe(took.Seconds())
+		return
+	}
+	m.news.Observe(took.Seconds())
 }
 
 // Keeper measures what a Keeper takes for its appends.
