@@ -57,9 +57,14 @@ func TestTabletComesBackWhenItsNetworkDoes(t *testing.T) {
 	silent := `!document.querySelector(".absent").hidden`
 
 	network.away()
+	gone := time.Now()
 	os.press(bell(pair)) // it never arrives
 	os.until(`!document.querySelector(".strip.away").hidden`)
+	found := time.Since(gone)
 	ul.until(silent)
+	t.Logf("the sockets silent and open: its own page told of it after %v, the neighbour's after %v",
+		found.Round(time.Millisecond), time.Since(gone).Round(time.Millisecond))
+	require.LessOrEqual(t, time.Since(gone), foundWithin)
 	heard := played()
 	ul.hand(pair, "1", 300*time.Millisecond)
 	pause(asleep)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"net"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -138,3 +139,67 @@ func TestNothingIsLostOnARoughNetwork(t *testing.T) {
 	require.Empty(t, disagreements(kept, map[block.BoxID][]told{ullathwick: hands[0].heard, ossenwaite: hands[1].heard}))
 	t.Logf("%d acts over %d sockets, %d facts kept", hands[0].next+hands[1].next, hands[0].socket+hands[1].socket, len(kept))
 }
+
+// foundWithin is how long a socket may be silent and open before both ends know of it.
+const foundWithin = 5 * time.Second
+
+// C9, Q13: a tablet at work falls silent, its socket open: nobody closes anything, and the program finds out by itself and
+// tells the neighbour, within 5 s of the last sign of life. Six tablets, each silent at another moment between two signs
+// of life of the program's own.
+func TestSilentSocketIsFound(t *testing.T) {
+	t.Parallel()
+	const tablets = 6
+	found := make(chan time.Duration, tablets)
+	for i := range tablets {
+		s := serve(t, sitting.NewMemory())
+		network, door := badNetwork(t, s.http.URL, 0)
+		_, port, err := net.SplitHostPort(strings.TrimPrefix(door, "http://"))
+		require.NoError(t, err)
+		near, _ := s.join(ullathwick, s.duty(ullathwick))
+		far := dial(t, "ws://127.0.0.1:"+port+"/s/evening/wire")
+		far.hello(ossenwaite, s.duty(ossenwaite), sitting.Position{})
+		far.until("welcome")
+		fell := make(chan time.Time, 1)
+		stop := make(chan struct{})
+		t.Cleanup(func() { close(stop) })
+		go func() {
+			pause(time.Duration(i) * aliveEvery / tablets)
+			alive([]*client{far})
+			pause(50 * time.Millisecond) // it is through
+			network.die()
+			fell <- time.Now()
+			for {
+				alive([]*client{near})
+				select {
+				case <-stop:
+					return
+				case <-time.After(time.Second):
+				}
+			}
+		}()
+		go func() {
+			for {
+				f, err := near.read()
+				if err != nil {
+					found <- frameWait // never
+					return
+				}
+				if f.Away != nil && strings.Contains(string(f.Away), `"off":true`) {
+					found <- time.Since(<-fell)
+					return
+				}
+			}
+		}()
+	}
+	least, most := frameWait, time.Duration(0)
+	for range tablets {
+		took := <-found
+		least, most = min(least, took), max(most, took)
+	}
+	t.Logf("%d silent sockets found after %v to %v", tablets, least.Round(time.Millisecond), most.Round(time.Millisecond))
+	require.LessOrEqual(t, most, foundWithin)
+	require.Greater(t, least, 2*aliveEvery, "none was given up while a sign of life could still come")
+}
+
+// aliveEvery is how often either end gives a sign of life.
+const aliveEvery = 2 * time.Second

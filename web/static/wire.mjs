@@ -180,7 +180,7 @@ export class Wire extends EventTarget {
       }
       this.tick = now;
       if (this.socket && now - this.heard > DEAD) this.drop();
-    }, 500);
+    }, 250);
     setInterval(() => this.send({ kind: "alive", seq: this.have ? this.have.seq : 0 }), 2000);
     setInterval(() => this.measure(), 15000);
     for (const name of ["online", "focus", "pageshow"]) addEventListener(name, () => this.probe());
