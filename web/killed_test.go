@@ -27,6 +27,8 @@ type hand struct {
 	waiting map[uint64]map[string]any // acts without an answer; a tablet sends them again
 	heard   []told
 	patient time.Duration // how long it waits for a frame; 0: as long as the tests
+	most    int           // how many acts it does by one socket; 0: 40
+	bye     frame         // what the last socket was closed with, if the program said anything
 }
 
 // connect comes back as a tablet does: hello, the welcome, and what had no answer once more. It is nil where the program
@@ -84,7 +86,8 @@ func (h *hand) hear(conn *websocket.Conn) (kind string, err error) {
 		h.heard = append(h.heard, told{conn: h.socket, kind: f.Kind, epoch: f.Epoch, seq: f.Seq, act: f.Act, ending: f.Ending,
 			early: f.Early, beat: beat, rung: f.Circuit != "", at: f.At})
 	case "close":
-		return "", fmt.Errorf("closed: %s", f.Words)
+		h.bye = f
+		return "", fmt.Errorf("closed: %s", f.Why)
 	}
 	return f.Kind, nil
 }
@@ -92,8 +95,12 @@ func (h *hand) hear(conn *websocket.Conn) (kind string, err error) {
 // work acts and listens until the socket breaks, with at most some acts under way and no more than a tablet may send.
 func (h *hand) work(conn *websocket.Conn, chance *rand.Rand) {
 	defer func() { _ = conn.Close() }()
+	most := h.most
+	if most == 0 {
+		most = 40
+	}
 	for sent := 0; ; {
-		for ; len(h.waiting) < 4 && sent < 40; sent++ {
+		for ; len(h.waiting) < 4 && sent < most; sent++ {
 			h.next++
 			act := map[string]any{"kind": "act", "act": h.next, "pressed": sitting.MillisOf(time.Now())}
 			switch chance.IntN(4) {
@@ -107,7 +114,7 @@ func (h *hand) work(conn *websocket.Conn, chance *rand.Rand) {
 			h.waiting[h.next] = act
 			h.heard = append(h.heard, told{conn: h.socket, kind: "sent", act: h.next, beat: act["do"] == "beat"})
 			if conn.WriteJSON(act) != nil {
-				return
+				sent = most // what it was told last can still be read
 			}
 		}
 		if _, err := h.hear(conn); err != nil {

@@ -77,6 +77,9 @@ func TestManySittings(t *testing.T) {
 			continue
 		}
 		require.Less(t, got.tablet, 1.25*few.tablet, "bytes a tablet at %d sittings and at %d", got.sittings, few.sittings)
+		if few.sitting == 0 {
+			continue // this system does not tell
+		}
 		require.Less(t, got.sitting, grows*few.sitting, "processor a sitting at %d sittings and at %d", got.sittings, few.sittings)
 		t.Logf("from %d sittings to %d: memory a tablet %.2f times, processor a sitting %.2f times", few.sittings, got.sittings,
 			got.tablet/few.tablet, got.sitting/few.sitting)

@@ -238,8 +238,9 @@ func (t *tablet) take(ctx context.Context, f sitting.FromTablet, came time.Time)
 	return told && t.bad < forgiven
 }
 
-// act does one act and gives its answer. Where another process has the record now, nobody here knows what came of the
-// act: there is no answer, and the tablet asks again with the same number where the sitting goes on.
+// act does one act and gives its answer. Where another process has the record now, or the disk failed and cannot be asked,
+// nobody knows what came of the act: there is no answer, and the tablet asks again with the same number where and when the
+// sitting goes on.
 func (t *tablet) act(ctx context.Context, f sitting.FromTablet, came time.Time) (a sitting.Answered, known bool) {
 	a = sitting.Answered{Kind: sitting.KindAnswer, Act: f.Act}
 	e, err := f.Event()
@@ -248,7 +249,8 @@ func (t *tablet) act(ctx context.Context, f sitting.FromTablet, came time.Time) 
 		e.At = came
 		got, err = t.s.live.Act(ctx, t.seat, f.Act, e)
 	}
-	if errors.Is(err, sitting.ErrLostRecord) {
+	var unsure *sitting.UnsureError
+	if errors.Is(err, sitting.ErrLostRecord) || errors.As(err, &unsure) {
 		return a, false
 	}
 	if err != nil {

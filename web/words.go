@@ -24,6 +24,10 @@ func wordsOf(r *block.Rules, err error) saying {
 	if errors.As(err, &taken) && taken.Who != "" {
 		return saying{"taken", "That box is worked by " + taken.Who + ", who must sign off before another can take it."}
 	}
+	var unsure *sitting.UnsureError
+	if errors.As(err, &unsure) {
+		return saying{"unsure", "The disk refused, and nobody knows whether that was recorded. The sitting is closed; stop the trains and treat the bells as failed."}
+	}
 	for _, s := range sayings() {
 		if errors.Is(err, s.err) {
 			return s.saying

@@ -41,7 +41,8 @@ type reply struct {
 //
 // A number not above the seat's last returns the earlier answer again and does nothing, ErrForgotten if that answer is
 // no longer known. Number 0 is never taken for a repetition. An error of the rules or of the seat means that nothing
-// was recorded, ErrNotKept that the disk refused and the sitting is closed.
+// was recorded, ErrNotKept that the disk refused and the sitting is closed;
+// as an UnsureError, too, where nobody knows whether the event is in the record.
 func (l *Live) Act(ctx context.Context, s Seat, number uint64, e block.Event) (Answer, error) {
 	e.By = s.Box
 	answer := make(chan reply, 1)

@@ -14,10 +14,17 @@ import (
 
 var errCard = errors.New("input/output error")
 
-// badDisk writes half of what it is given, or fails to sync, once.
+// badDisk writes half of what it is given, or fails to sync, once; or lets nothing be cut off.
 type badDisk struct {
 	disk
-	short, noSync bool
+	short, noSync, noCut bool
+}
+
+func (d *badDisk) Truncate(size int64) error {
+	if d.noCut {
+		return errCard
+	}
+	return d.disk.Truncate(size)
 }
 
 func (d *badDisk) Write(text []byte) (int, error) {
@@ -41,9 +48,11 @@ func (d *badDisk) Sync() error {
 }
 
 // After a short write or a failed sync nothing more is written, even if the disk is well again; what stands in the
-// file up to there can be gone on with.
+// file up to there can be gone on with. What was to be written then is cut off, whole lines too, because nobody is told of
+// it; where that cannot be done, the error says that nobody knows.
 func TestDeadDiskIsDeadForGood(t *testing.T) {
-	for name, bad := range map[string]badDisk{"short write": {short: true}, "failed sync": {noSync: true}} {
+	for name, bad := range map[string]badDisk{"short write": {short: true}, "failed sync": {noSync: true},
+		"short write, not cut off": {short: true, noCut: true}, "failed sync, not cut off": {noSync: true, noCut: true}} {
 		t.Run(name, func(t *testing.T) {
 			ctx := t.Context()
 			k, err := NewFiles(filepath.Join(t.TempDir(), "sittings"))
@@ -56,7 +65,10 @@ func TestDeadDiskIsDeadForGood(t *testing.T) {
 			require.NoError(t, r.Append(ctx, entry(1)))
 			bad.disk = r.file
 			r.file = &bad
-			require.Error(t, r.Append(ctx, entry(2)))
+			err = r.Append(ctx, entry(2), entry(3))
+			require.Error(t, err)
+			var unsure *UnsureError
+			require.Equal(t, bad.noCut, errors.As(err, &unsure))
 			require.ErrorIs(t, r.Append(ctx, entry(2)), ErrLostRecord)
 			kept := 0
 			for _, err := range r.Entries(ctx, 0) {
@@ -68,7 +80,16 @@ func TestDeadDiskIsDeadForGood(t *testing.T) {
 
 			again, err := k.Resume(ctx, "one")
 			require.NoError(t, err)
-			require.NoError(t, again.Close())
+			defer func() { require.NoError(t, again.Close()) }()
+			kept = 0
+			for _, err := range again.Entries(ctx, 0) {
+				require.NoError(t, err)
+				kept++
+			}
+			if !bad.noCut {
+				require.Equal(t, 1, kept, "a line that nobody was told of")
+				require.Zero(t, again.Cut())
+			}
 		})
 	}
 }

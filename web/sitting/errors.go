@@ -35,6 +35,16 @@ var (
 	ErrLostRecord = errors.New("sitting: the record is no longer ours to write")
 )
 
+// UnsureError says that a record failed and nobody knows whether what was to be written then stands in it. Whoever asked
+// for it can find out when the record is gone on with.
+type UnsureError struct{ Err error }
+
+func (u *UnsureError) Error() string {
+	return u.Err.Error() + "; whether it is in the record nobody knows"
+}
+
+func (u *UnsureError) Unwrap() error { return u.Err }
+
 // TakenError tells who has a box that another asked for. It is an ErrTaken.
 type TakenError struct {
 	Who string // as he signed the book; empty if he gave no name

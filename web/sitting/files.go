@@ -212,6 +212,7 @@ func closed(f *os.File) (bool, error) {
 type disk interface {
 	io.Writer
 	Sync() error
+	Truncate(size int64) error
 	Close() error
 }
 
@@ -312,7 +313,13 @@ func (r *fileRecord) write(text []byte) error {
 	}
 	if err != nil {
 		r.dead = err
-		return fmt.Errorf("write the record: %w", err)
+		err = fmt.Errorf("write the record: %w", err)
+		// Those who asked for these lines are told that they are not recorded: whole ones may not stay. A full disk lets
+		// them be cut off, one that can only be read does not.
+		if cut := errors.Join(r.file.Truncate(r.good.Load()), r.file.Sync()); cut != nil {
+			return &UnsureError{err}
+		}
+		return err
 	}
 	r.good.Add(int64(n))
 	return nil

@@ -35,7 +35,8 @@ type Record interface {
 	// Entries yields what is safely kept, in order, beginning behind the entry numbered after.
 	Entries(ctx context.Context, after uint64) iter.Seq2[block.Entry, error]
 	// Append returns when all entries are safe. They must be numbered on from the last. With any error nothing more
-	// can be appended to this record; ErrLostRecord says that someone else owns it, or that it is closed.
+	// can be appended to this record, and none of these entries is in it, but for an UnsureError; ErrLostRecord says that
+	// someone else owns it, or that it is closed.
 	Append(ctx context.Context, entries ...block.Entry) error
 	// Cut is the number of bytes of a torn tail that were removed on opening.
 	Cut() int64

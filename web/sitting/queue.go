@@ -2,6 +2,7 @@ package sitting
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"time"
 
@@ -83,6 +84,11 @@ func (l *Live) write() {
 // wrote goes on when the disk is done: it tells what is safe now, and hands over what has come since.
 func (l *Live) wrote(err error) {
 	l.writing = false
+	var unsure *UnsureError
+	if errors.As(err, &unsure) {
+		err = unsure.Err
+		l.refuse(l.flight, &UnsureError{fmt.Errorf("%w: %w", ErrNotKept, err)})
+	}
 	if err != nil {
 		l.fail(fmt.Errorf("%w: %w", ErrNotKept, err))
 		return
@@ -148,15 +154,22 @@ func (l *Live) book(e block.Entry) {
 // fail ends the sitting: nobody is told what is not on the disk.
 func (l *Live) fail(why error) {
 	l.failed = why
-	for _, waiting := range [][]fact{l.flight, l.queue} {
-		for _, f := range waiting {
-			if f.reply != nil {
-				select {
-				case f.reply <- reply{err: why}:
-				default: // he was answered before the fault came to light
-				}
-			}
+	l.refuse(l.flight, why)
+	l.refuse(l.queue, why)
+}
+
+// refuse gives all who wait for some facts the same answer.
+func (l *Live) refuse(waiting []fact, why error) {
+	for i := range waiting {
+		f := &waiting[i]
+		if f.reply == nil {
+			continue
 		}
+		select {
+		case f.reply <- reply{err: why}:
+		default: // he was answered before the fault came to light
+		}
+		f.reply = nil
 	}
 }
 
