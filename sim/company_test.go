@@ -91,3 +91,52 @@ func TestCompanyWorksADayBeatByBeat(t *testing.T) {
 		}
 	}
 }
+
+// Two persons work the single line of the demo. Tolverbeck offers the branch train and gives its driver the token before he is
+// ready; Ossenwaite has a train of the same code to send the other way. The driver goes when he is ready, with the token that
+// was meant for him, and the key that a person keeps down stays down until he lets go.
+func TestPersonsAtBothEndsOfASingleLine(t *testing.T) {
+	r, err := block.Embedded("lathermoor")
+	require.NoError(t, err)
+	s := &sitting{t: t, r: r, state: r.Opening(evening), now: evening}
+	s.c = sim.NewCompany(r, sim.Options{Seed: 1, Begins: evening}, func(b block.BoxID) bool { return b != "OS" && b != "TO" }, s.state)
+	does := func(e block.Event) {
+		t.Helper()
+		e.At = s.now
+		out, state, ok := s.enter(e)
+		require.True(t, ok)
+		require.Equal(t, block.Done, out.Ending)
+		s.c.Saw(e, out, state)
+	}
+	does(block.Event{Do: block.Duty, By: "OS"})
+	does(block.Event{Do: block.Duty, By: "TO"})
+	s.c.Begin(s.now, s.state, s.enter)
+	var single block.Section
+	for _, c := range r.Circuits() {
+		if c.Boxes == [2]block.BoxID{"OS", "TO"} {
+			single = c.Sections[0]
+		}
+	}
+	rings := func(box block.BoxID, code block.Beats) {
+		t.Helper()
+		does(block.Event{Do: block.Rung, By: box, Circuit: single.Circuit, Beats: code})
+		s.until(s.now.Add(5 * time.Second))
+	}
+	rings("TO", block.Beats{1})
+	rings("OS", block.Beats{1})
+	rings("TO", block.Beats{1, 3})
+	does(block.Event{Do: block.Rung, By: "OS", Circuit: single.Circuit, Beats: block.Beats{1, 3}})
+	does(block.Event{Do: block.Hold, By: "OS", Circuit: single.Circuit})
+	s.until(s.now.Add(5 * time.Second))
+	does(block.Event{Do: block.Token, By: "TO", Section: single.ID, Where: block.Drawn})
+	does(block.Event{Do: block.Token, By: "TO", Section: single.ID, Where: block.Handed})
+	s.until(evening.Add(6 * time.Minute)) // the train is booked away at 15.34
+	var left []block.TrainID
+	for _, e := range s.entries {
+		if e.Event.Do == block.Train && e.Event.Where == block.Leaves && e.Event.Section == single.ID {
+			left = append(left, e.Event.Train)
+		}
+		require.False(t, e.Event.Do == block.Hold && e.Event.Off, "nobody let go of the key")
+	}
+	require.Equal(t, []block.TrainID{"2"}, left)
+}

@@ -99,7 +99,7 @@ func (w *world) givesToken(t *train) {
 	})
 }
 
-// letGo ends the release: the token has been drawn.
+// letGo ends the release: the token has been drawn. A person lets go of his key himself.
 func (w *world) letGo(e block.Event) {
 	s, _ := w.r.Section(e.Section)
 	other := s.Rear
@@ -107,6 +107,9 @@ func (w *world) letGo(e block.Event) {
 		other = s.Advance
 	}
 	w.at(w.now.Add(letsGo), func() {
+		if w.of[other].absent {
+			return
+		}
 		w.record(block.Event{Do: block.Hold, By: other, Circuit: s.Circuit, Off: true})
 	})
 }

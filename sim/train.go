@@ -465,7 +465,7 @@ func (w *world) full(p *person) []block.SectionID {
 }
 
 // acceptedTrain is the train that an acceptance is for: the one it names, else the first of that class which is to go by
-// that line next.
+// that line next, from the other end than the one that accepted.
 func (w *world) acceptedTrain(s *block.Signal) block.TrainID {
 	if s.Train != "" {
 		return s.Train
@@ -474,12 +474,14 @@ func (w *world) acceptedTrain(s *block.Signal) block.TrainID {
 	if !ok {
 		return ""
 	}
-	for _, box := range []block.BoxID{sec.Rear, sec.Advance} {
-		for _, v := range w.of[box].calls {
-			t := v.t
-			if v.k < len(t.way) && t.way[v.k].ID == s.Section && t.Code.Equal(s.Beats) && (t.at < v.k || t.at == v.k && !t.running) {
-				return t.Train
-			}
+	from := sec.Rear
+	if from == s.By { // a single line, against its name
+		from = sec.Advance
+	}
+	for _, v := range w.of[from].calls {
+		t := v.t
+		if v.k < len(t.way) && t.way[v.k].ID == s.Section && t.Code.Equal(s.Beats) && (t.at < v.k || t.at == v.k && !t.running) {
+			return t.Train
 		}
 	}
 	return ""

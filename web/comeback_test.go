@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"net"
 	"net/http"
+	"os"
 	"os/exec"
 	"path/filepath"
 	"testing"
@@ -34,10 +35,14 @@ func build(t *testing.T) *program {
 	return p
 }
 
-// start starts it and waits until it answers.
-func (p *program) start() {
+// start starts it, with more to its command line if given, and waits until it answers. What it prints is in said.
+func (p *program) start(more ...string) {
 	p.t.Helper()
-	p.running = exec.Command(p.binary, "serve", "--listen", fmt.Sprintf("127.0.0.1:%d", p.port), "--dir", p.dir)
+	p.running = exec.Command(p.binary, append([]string{"serve", "--listen", fmt.Sprintf("127.0.0.1:%d", p.port), "--dir", p.dir}, more...)...)
+	said, err := os.Create(p.said())
+	require.NoError(p.t, err)
+	defer said.Close() // the program has its own
+	p.running.Stdout = said
 	require.NoError(p.t, p.running.Start())
 	for end := time.Now().Add(patience); ; pause(20 * time.Millisecond) {
 		r, err := http.Get(fmt.Sprintf("http://127.0.0.1:%d/ok", p.port))
@@ -48,6 +53,9 @@ func (p *program) start() {
 		require.True(p.t, time.Now().Before(end), "the program does not answer: %v", err)
 	}
 }
+
+// said is the file of what it prints.
+func (p *program) said() string { return filepath.Join(filepath.Dir(p.binary), "said") }
 
 // kill ends it as a power cut would: SIGKILL.
 func (p *program) kill() {

@@ -23,6 +23,8 @@ type guide struct {
 	did  map[string]int // by the first word of the advice
 	tail time.Duration  // from a train's coming in sight to its tail being by
 	lift func()         // a bell key that is kept down
+	// wired rings a code by a real instrument, for each circuit that has one here
+	wired map[string]func(code string)
 }
 
 var (
@@ -61,7 +63,11 @@ func (g *guide) act() {
 			return
 		}
 		g.let()
-		g.hand(circuit, code, 300*time.Millisecond)
+		if ring := g.wired[circuit]; ring != nil {
+			ring(code)
+		} else {
+			g.hand(circuit, code, 300*time.Millisecond)
+		}
 		pause(2500 * time.Millisecond) // the code is at an end, and the page has been told
 	case adviceTurns.MatchString(words):
 		note()

@@ -59,10 +59,11 @@ type tab struct {
 	who string
 }
 
-// tablet opens a page in a tab of its own, of that many CSS pixels.
-func tablet(t *testing.T, browser context.Context, who, address string, width, height int64) *tab {
+// tablet opens a page in a tab of its own, of that many CSS pixels. Tabs keep their likes and tickets in one place unless a
+// way is given to part them, as tablets are.
+func tablet(t *testing.T, browser context.Context, who, address string, width, height int64, apart ...chromedp.ContextOption) *tab {
 	t.Helper()
-	ctx, done := chromedp.NewContext(browser)
+	ctx, done := chromedp.NewContext(browser, apart...)
 	t.Cleanup(done)
 	p := &tab{t, ctx, who}
 	require.NoError(t, chromedp.Listen(ctx, func(ev any) {
