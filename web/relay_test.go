@@ -8,6 +8,7 @@ import (
 	"net/http/httptest"
 	"os"
 	"os/exec"
+	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -27,17 +28,7 @@ func BenchmarkRelay(b *testing.B) {
 	files, err := sitting.NewFiles(b.TempDir())
 	require.NoError(b, err)
 	s := serve(b, files)
-	order, err := json.Marshal(relayOrder{Echo: serveEcho(b), Wire: s.wire(), Near: s.duty(ullathwick), Far: s.duty(ossenwaite), Beats: b.N})
-	require.NoError(b, err)
-	tablets := exec.Command(os.Args[0], "-test.run=^TestRelayTablets$", "-test.v")
-	tablets.Env = append(os.Environ(), relayTablets+"="+string(order))
-	said, err := tablets.CombinedOutput()
-	require.NoError(b, err, "%s", said)
-	_, found, ok := bytes.Cut(said, []byte(relayTablets))
-	require.True(b, ok, "%s", said)
-	found, _, _ = bytes.Cut(found, []byte("\n"))
-	var times relayTimes
-	require.NoError(b, json.Unmarshal(found, &times))
+	times := relay(b, relayOrder{Echo: serveEcho(b), Wire: s.wire(), Near: s.duty(ullathwick), Far: s.duty(ossenwaite), Beats: b.N})
 	b.ReportMetric(0, "ns/op") // the two rows tell; their sum tells nothing
 	for i, name := range []string{"p50", "p99"} {
 		b.ReportMetric(times.Relay[i], "relay-"+name+"-µs")
@@ -46,10 +37,42 @@ func BenchmarkRelay(b *testing.B) {
 	}
 }
 
+// BenchmarkBeat counts what the program allocates for a whole beat: from the frame of one tablet to that of the other, with
+// its answer, its number and its line in the record. The tablets are a process of their own and are not counted.
+func BenchmarkBeat(b *testing.B) {
+	files, err := sitting.NewFiles(b.TempDir())
+	require.NoError(b, err)
+	s := serve(b, files)
+	order := relayOrder{Wire: s.wire(), Near: s.duty(ullathwick), Far: s.duty(ossenwaite), Beats: b.N}
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	relay(b, order)
+	runtime.ReadMemStats(&after)
+	b.ReportMetric(0, "ns/op")
+	b.ReportMetric(float64(after.Mallocs-before.Mallocs)/float64(b.N), "allocs/beat")
+	b.ReportMetric(float64(after.TotalAlloc-before.TotalAlloc)/float64(b.N), "B/beat")
+}
+
+// relay has the tablets ring.
+func relay(b *testing.B, o relayOrder) (times relayTimes) {
+	b.Helper()
+	order, err := json.Marshal(o)
+	require.NoError(b, err)
+	tablets := exec.Command(os.Args[0], "-test.run=^TestRelayTablets$", "-test.v")
+	tablets.Env = append(os.Environ(), relayTablets+"="+string(order))
+	said, err := tablets.CombinedOutput()
+	require.NoError(b, err, "%s", said)
+	_, found, ok := bytes.Cut(said, []byte(relayTablets))
+	require.True(b, ok, "%s", said)
+	found, _, _ = bytes.Cut(found, []byte("\n"))
+	require.NoError(b, json.Unmarshal(found, &times))
+	return times
+}
+
 // relayTablets names what BenchmarkRelay tells the process of its tablets, and what that tells it.
 const relayTablets = "TAILLAMP_RELAY_TABLETS"
 
-// relayOrder is where the tablets are to go, and how often the bell is tapped.
+// relayOrder is where the tablets are to go, and how often the bell is tapped. Without an echo none is asked.
 type relayOrder struct {
 	Echo, Wire, Near, Far string
 	Beats                 int
@@ -66,7 +89,10 @@ func TestRelayTablets(t *testing.T) {
 	} else {
 		require.NoError(t, json.Unmarshal([]byte(told), &order))
 	}
-	echo := dial(t, order.Echo).conn
+	var echo *websocket.Conn
+	if order.Echo != "" {
+		echo = dial(t, order.Echo).conn
+	}
 	near, far := dial(t, order.Wire), dial(t, order.Wire)
 	near.hello(ullathwick, order.Near, sitting.Position{})
 	far.hello(ossenwaite, order.Far, sitting.Position{})
@@ -76,11 +102,13 @@ func TestRelayTablets(t *testing.T) {
 	echoed := hdrhistogram.New(1, int64(10*time.Second), 3)
 	for range order.Beats {
 		frame := near.beatFrame(t)
-		require.NoError(t, echoed.RecordValue(int64(timed(func() {
-			require.NoError(t, echo.WriteMessage(websocket.TextMessage, frame))
-			_, _, err := echo.ReadMessage()
-			require.NoError(t, err)
-		}))))
+		if echo != nil {
+			require.NoError(t, echoed.RecordValue(int64(timed(func() {
+				require.NoError(t, echo.WriteMessage(websocket.TextMessage, frame))
+				_, _, err := echo.ReadMessage()
+				require.NoError(t, err)
+			}))))
+		}
 		var heard []byte
 		require.NoError(t, relayed.RecordValue(int64(timed(func() {
 			require.NoError(t, near.conn.WriteMessage(websocket.TextMessage, frame))
