@@ -96,7 +96,7 @@ func (h *Host) start(ctx context.Context, name string, rules *block.Rules, recor
 	l := &Live{
 		name: name, program: h.program, header: record.Header(), rules: rules, record: record, clock: h.clock, lease: h.lease, lost: lost,
 		zone: zoneOf(record.Header()),
-		asks: make(chan ask, waiting), ended: make(chan struct{}),
+		past: new(past), asks: make(chan ask, waiting), ended: make(chan struct{}),
 		toDisk: make(chan []block.Entry, 1), kept: make(chan error, 1),
 		state: rules.Opening(began), seats: make(map[string]*seatLog), pressed: make(map[bellKey]time.Time), phones: make(map[block.CircuitID]*phone),
 	}

@@ -32,7 +32,7 @@ type Live struct {
 	why   error
 	last  []*Watch // who watched at the end
 	shown atomic.Pointer[shown]
-	past  past
+	past  *past // its timer keeps it, and must not keep a sitting that has ended
 
 	// What follows belongs to the goroutine.
 	epoch    string

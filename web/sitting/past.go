@@ -50,7 +50,7 @@ func (l *Live) Entries(ctx context.Context) iter.Seq2[block.Entry, error] {
 
 // Stood is the state after an entry of the record; after entry 0 that of the opening.
 func (l *Live) Stood(ctx context.Context, after uint64) (block.State, error) {
-	p := &l.past
+	p := l.past
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	entries, err := p.read(ctx, l.record)
