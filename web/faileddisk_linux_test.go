@@ -20,9 +20,9 @@ import (
 )
 
 // card is a real file system of 8 MB, as on a memory card, that can be made to fail under an open file. It is ext4 without
-// a journal. With one, in the millisecond in which the kernel (Linux 6.18) has stopped the journal and not yet forbidden to
-// write, it may answer a sync with success though nothing was written: two of the first 30 failures found that. No program
-// can notice it.
+// a journal. With one, twice in 17 failures the kernel (Linux 6.18) had answered a sync with success for lines that were not
+// there after the repair, presumably in the moment in which it has stopped the journal and not yet forbidden to write. No
+// program can notice that.
 type card struct {
 	t          *testing.T
 	image, dir string
