@@ -71,7 +71,9 @@ func TestManySittings(t *testing.T) {
 	for i, n := range sizes {
 		got := load(t, n)
 		t.Log(got)
-		require.Less(t, got.tablet, 64e3, "bytes a tablet")
+		if n >= 40 { // of few, what a process takes once falls on each
+			require.Less(t, got.tablet, 64e3, "bytes a tablet")
+		}
 		if i == 0 {
 			few = got
 			continue
