@@ -129,6 +129,7 @@ var errDisk = errors.New("no space left on the card")
 type spoilt struct {
 	sitting.Keeper
 	refuse atomic.Bool
+	unsure bool // nobody knows what it has when it refuses
 }
 
 func (k *spoilt) Begin(ctx context.Context, name string, h block.Header) (sitting.Record, error) {
@@ -142,6 +143,9 @@ type spoiltRecord struct {
 }
 
 func (r *spoiltRecord) Append(ctx context.Context, entries ...block.Entry) error {
+	if r.k.refuse.Load() && r.k.unsure {
+		return &sitting.UnsureError{Err: errDisk}
+	}
 	if r.k.refuse.Load() {
 		return errDisk
 	}
@@ -167,4 +171,23 @@ func TestDiskThatRefusesClosesTheWire(t *testing.T) {
 	ok, text := s.get("/ok")
 	require.Equal(t, http.StatusServiceUnavailable, ok.StatusCode)
 	require.Contains(t, text, "the disk refused")
+}
+
+// Q13: where nobody knows whether the failing disk has an act, its tablet is told that the disk refused, and neither that the
+// act was recorded nor that it was not: it asks again when the sitting is gone on with.
+func TestDiskThatCannotBeAskedGivesNoAnswer(t *testing.T) {
+	k := &spoilt{Keeper: sitting.NewMemory(), unsure: true}
+	s := serve(t, k)
+	far, _ := s.join(ossenwaite, s.duty(ossenwaite))
+	k.refuse.Store(true)
+	far.do(map[string]any{"do": "turn", "section": downMain, "show": "clear"})
+	for {
+		f := far.next()
+		require.NotEqual(t, "answer", f.Kind)
+		if f.Kind == "close" {
+			require.Contains(t, f.Why, "the disk refused")
+			require.False(t, f.Again)
+			return
+		}
+	}
 }
