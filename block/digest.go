@@ -33,6 +33,9 @@ func (s State) text() []byte {
 	for _, c := range s.circuits {
 		d.circuit(c)
 	}
+	if s.timetable != nil {
+		d.changed(s.timetable)
+	}
 	return d.b
 }
 

@@ -43,6 +43,7 @@ const (
 	Ears      Do = "ears"      // a box's bells tried before the start: Words says heard, not heard or untried
 	Clock     Do = "clock"     // the box's own clock found or made wrong, Words says by how much
 	Pace      Do = "pace"      // the evening paused (Off) or going on; Words may say at what speed
+	Trains    Do = "trains"    // the sequence changed by the owner: Where says how
 	Tick      Do = "tick"      // time alone
 )
 

@@ -19,7 +19,6 @@ type Rules struct {
 	boxNo     map[BoxID]int
 	circuitNo map[CircuitID]int
 	sectionNo map[SectionID]int
-	trains    map[TrainID]*Working
 	settle    time.Duration
 	attention time.Duration
 	ignored   RuleID // tests only: a check switched off, to see that some case needs it
@@ -73,7 +72,6 @@ func NewRules(l *Layout, books []*CodeBook, t *Timetable) (*Rules, error) {
 		boxNo:     make(map[BoxID]int, len(l.Boxes)),
 		circuitNo: make(map[CircuitID]int),
 		sectionNo: make(map[SectionID]int),
-		trains:    make(map[TrainID]*Working, len(t.Workings)),
 		settle:    time.Duration(l.Settings.Settle),
 		attention: time.Duration(l.Settings.AttentionHold),
 	}
@@ -86,10 +84,6 @@ func NewRules(l *Layout, books []*CodeBook, t *Timetable) (*Rules, error) {
 		if err := r.addJoin(j, books); err != nil {
 			faults = append(faults, err)
 		}
-	}
-	for i := range t.Workings {
-		w := &t.Workings[i]
-		r.trains[w.Train] = w
 	}
 	r.fillShelves()
 	return r, errors.Join(faults...)
@@ -237,17 +231,9 @@ func pickBook(name string, books []*CodeBook) (*CodeBook, error) {
 // Layout returns the layout behind the rules. The caller must not change it.
 func (r *Rules) Layout() *Layout { return r.layout }
 
-// Timetable returns the sequence of trains, which may be empty. The caller must not change it.
+// Timetable returns the sequence of trains as booked, which may be empty. The caller must not change it. What the owner
+// has made of it in the course of an evening is the state's: State.Timetable.
 func (r *Rules) Timetable() *Timetable { return r.timetable }
-
-// Working returns the train of that number in the sequence.
-func (r *Rules) Working(t TrainID) (Working, bool) {
-	w, ok := r.trains[t]
-	if !ok {
-		return Working{}, false
-	}
-	return *w, true
-}
 
 // Circuit is one pair of bells as the rest of the program needs to know it.
 type Circuit struct {

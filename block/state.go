@@ -10,11 +10,12 @@ import (
 // It is made of one part a circuit and one a box, in layout order. Copies share parts; a step copies the part it
 // touches and never changes a shared one, so that its cost does not grow with the layout.
 type State struct {
-	at       time.Time
-	count    uint64 // events taken since the opening
-	paused   bool
-	boxes    []*boxState
-	circuits []*circuitState
+	at        time.Time
+	count     uint64 // events taken since the opening
+	paused    bool
+	timetable *Timetable // as it stands; never changed, only put in place of another
+	boxes     []*boxState
+	circuits  []*circuitState
 }
 
 // boxState is what changes about a box.
@@ -228,7 +229,7 @@ func (s State) At() time.Time { return s.at }
 // Opening returns the state in which a sitting begins: every line normal, every token in its instrument, nobody
 // on duty but in boxes that the layout calls staffed.
 func (r *Rules) Opening(at time.Time) State {
-	s := State{at: at, boxes: make([]*boxState, len(r.boxes)), circuits: make([]*circuitState, len(r.circuits))}
+	s := State{at: at, timetable: r.timetable, boxes: make([]*boxState, len(r.boxes)), circuits: make([]*circuitState, len(r.circuits))}
 	for i, b := range r.boxes {
 		s.boxes[i] = &boxState{duty: b.Staffed && !b.Out, since: at, open: !b.Out}
 	}

@@ -60,6 +60,8 @@ func (a *act) do() error {
 		}
 		a.s.paused = a.e.Off
 		return nil
+	case Trains:
+		return a.trains()
 	case Beat, Rung, Hold:
 		return a.bell()
 	case Turn, Lever, Release, Train, Told, Driver, Foul, Token, Pilot, Engineers:

@@ -3,6 +3,7 @@ package block
 // Timetable is the sequence of trains in the order in which they leave their first box, with times or without.
 type Timetable struct {
 	Workings []Working
+	Off      []Working // taken off by the owner in the course of the evening; they do not run
 }
 
 // Working is one train of the sequence.
@@ -23,8 +24,10 @@ type Working struct {
 	StockOf TrainID // the train whose stock forms this one
 	Note    string
 	Calls   []PointTime // in running order; empty without times
+	Change  Place       // what the owner has done with it since: Added, Retimed, Withdrawn; empty: it runs as booked
 
-	row int // of the trains file, for messages
+	row   int // of the trains file, for messages
+	place int // of a train that was taken off: where it stood
 }
 
 // PointTime is a train at a box. Times are seconds after midnight of the layout's day; -1: none.

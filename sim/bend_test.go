@@ -191,7 +191,7 @@ func (b bentRun) found(rule block.RuleID) bool {
 func (b bentRun) arrived() int {
 	n := 0
 	for _, e := range b.entries {
-		if k, ok := b.rules.Working(e.Event.Train); ok && e.Event.Where == block.Passes && e.Event.By == k.To {
+		if k, ok := b.rules.Timetable().Find(e.Event.Train); ok && e.Event.Where == block.Passes && e.Event.By == k.To {
 			n++
 		}
 	}

@@ -34,6 +34,9 @@ func (c *Company) Recall(e block.Entry) {
 	w := c.w
 	w.now = e.Event.At
 	w.follow(e.Outcome)
+	if e.Outcome.Ending == block.Done {
+		w.changes(e.Event)
+	}
 	for _, x := range e.Outcome.Changes {
 		if x.Train != nil {
 			w.recalls(x.Train)

@@ -80,27 +80,28 @@ func (d *diary) enter(e block.Event) (block.Outcome, block.State, bool) {
 
 // world is a district while its day is being worked.
 type world struct {
-	r        *block.Rules
-	o        Options
-	enter    func(block.Event) (block.Outcome, block.State, bool) // has an event happen; false: it cannot be
-	now      time.Time
-	ends     time.Time
-	state    block.State
-	queue    queue
-	circuits []block.Circuit
-	byID     map[block.CircuitID]int // place in circuits
-	people   []*person
-	of       map[block.BoxID]*person
-	ringing  map[block.CircuitID]time.Time
-	trains   []*train
-	clear    map[block.SectionID]block.TrainID // for which train line clear was last obtained
-	bends    []Bend
-	scripts  []*script
-	orders   []*order
-	hands    map[block.BoxID][][]hand          // of those that are played back
-	heardBy  map[block.BoxID]int               // codes, of the same
-	phones   map[block.CircuitID][]block.BoxID // whose receivers are off
-	asked    map[block.CircuitID]int           // how often a token was asked for by 5-2 and answered
+	r         *block.Rules
+	o         Options
+	enter     func(block.Event) (block.Outcome, block.State, bool) // has an event happen; false: it cannot be
+	now       time.Time
+	ends      time.Time
+	state     block.State
+	queue     queue
+	circuits  []block.Circuit
+	byID      map[block.CircuitID]int // place in circuits
+	people    []*person
+	of        map[block.BoxID]*person
+	ringing   map[block.CircuitID]time.Time
+	timetable *block.Timetable // as it stands
+	trains    []*train
+	clear     map[block.SectionID]block.TrainID // for which train line clear was last obtained
+	bends     []Bend
+	scripts   []*script
+	orders    []*order
+	hands     map[block.BoxID][][]hand          // of those that are played back
+	heardBy   map[block.BoxID]int               // codes, of the same
+	phones    map[block.CircuitID][]block.BoxID // whose receivers are off
+	asked     map[block.CircuitID]int           // how often a token was asked for by 5-2 and answered
 	watch
 }
 
@@ -132,7 +133,7 @@ func newWorld(r *block.Rules, o Options, opening block.State) *world {
 	if o.Most == 0 {
 		o.Most = 24 * time.Hour
 	}
-	w := &world{r: r, o: o, now: o.Begins, ends: o.Begins.Add(o.Most), state: opening,
+	w := &world{r: r, o: o, timetable: r.Timetable(), now: o.Begins, ends: o.Begins.Add(o.Most), state: opening,
 		of: make(map[block.BoxID]*person), ringing: make(map[block.CircuitID]time.Time),
 		clear: make(map[block.SectionID]block.TrainID), circuits: r.Circuits(), watch: newWatch(),
 		hands: make(map[block.BoxID][][]hand), heardBy: make(map[block.BoxID]int)}
@@ -228,6 +229,10 @@ func (w *world) record(e block.Event) {
 // saw takes what has happened, whoever did it.
 func (w *world) saw(e block.Event, out block.Outcome, state block.State) {
 	w.state = state
+	if e.Do == block.Trains && out.Ending == block.Done {
+		w.changes(e)
+		w.changed(e)
+	}
 	if e.Do == block.Token && e.Where == block.Drawn && out.Ending == block.Done {
 		w.letGo(e)
 	}

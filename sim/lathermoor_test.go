@@ -62,7 +62,7 @@ func TestTwoBoxesInOneHand(t *testing.T) {
 		came := make(map[block.TrainID]bool)
 		var busy time.Time
 		for _, e := range all {
-			k, ok := r.Working(e.Event.Train)
+			k, ok := r.Timetable().Find(e.Event.Train)
 			if ok && e.Event.Do == block.Train && e.Event.By == k.To && e.Event.Where == block.Heads {
 				came[k.Train] = true
 				booked := evening.Truncate(24 * time.Hour).Add(time.Duration(k.Calls[len(k.Calls)-1].Arrive) * time.Second)

@@ -48,25 +48,38 @@ type train struct {
 
 func (w *world) fillTrains() {
 	byID := make(map[block.TrainID]*train)
-	for _, k := range w.r.Timetable().Workings {
-		t := &train{Working: k}
+	for _, k := range w.timetable.Workings {
+		t := w.newTrain(k)
 		w.trains = append(w.trains, t)
 		byID[k.Train] = t
 	}
 	for _, t := range w.trains {
-		t.stock = byID[t.StockOf]
-		for k := 1; k < len(t.Calls); k++ {
-			t.way = append(t.way, w.section(t.Calls[k-1].Box, t.Calls[k]))
-		}
-		for k := range t.Calls {
-			if p := w.of[t.Calls[k].Box]; p != nil {
-				p.calls = append(p.calls, visit{t, k})
-			}
-		}
-		if p := w.of[t.From]; p != nil && t.stock == nil {
-			p.here++
+		if t.stock = byID[t.StockOf]; t.stock != nil && w.of[t.From] != nil {
+			w.of[t.From].here-- // it stands there as the other
 		}
 	}
+	w.sortCalls()
+}
+
+// newTrain puts a train of the sequence at its first box, and down at every box that it calls at.
+func (w *world) newTrain(k block.Working) *train {
+	t := &train{Working: k}
+	for n := range t.Calls {
+		if n > 0 {
+			t.way = append(t.way, w.section(t.Calls[n-1].Box, t.Calls[n]))
+		}
+		if p := w.of[t.Calls[n].Box]; p != nil {
+			p.calls = append(p.calls, visit{t, n})
+		}
+	}
+	if p := w.of[t.From]; p != nil {
+		p.here++
+	}
+	return t
+}
+
+// sortCalls puts the trains of every box in the order in which they are booked there.
+func (w *world) sortCalls() {
 	for _, p := range w.people {
 		slices.SortStableFunc(p.calls, func(a, b visit) int { return w.booked(a).Compare(w.booked(b)) })
 	}

@@ -43,7 +43,7 @@ func (w *world) tokenAt(box block.BoxID, code block.Beats) (block.Circuit, bool)
 // trolley takes it out if the line is at rest and no train is booked on it for long enough; else it is looked at again. n
 // others go before it on that line; what has been out before the sitting was broken off does not go again.
 func (w *world) trolley(t *train, p *person, c block.Circuit, n int) {
-	if w.asked[c.ID] > n {
+	if w.asked[c.ID] > n || w.train(t.Train) != t { // or it has been withdrawn
 		return
 	}
 	v := w.view(p)

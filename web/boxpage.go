@@ -344,24 +344,32 @@ func clockAt(l *sitting.Live, t time.Time) string {
 // noticeLine is one train of the sequence notice.
 type noticeLine struct {
 	Train               block.TrainID
-	Booked, Words, Late string
+	Booked, Words, Mark string // Mark: what the owner has done with it, and how late it is
 	Code                block.Beats
+	Change              block.Place
 }
 
 const noticeShows = 3 // trains
 
 func noticeOf(next []register.Expected, names map[block.BoxID]string) []noticeLine {
 	var lines []noticeLine
+	running := 0
 	for _, e := range next {
-		if len(lines) == noticeShows {
+		if running == noticeShows {
 			break
 		}
-		n := noticeLine{Train: e.Train, Booked: e.Booked, Code: e.Code, Words: names[e.From] + " to " + names[e.To]}
+		if e.Change != block.Withdrawn {
+			running++
+		}
+		n := noticeLine{Train: e.Train, Change: e.Change, Mark: string(e.Change), Booked: e.Booked, Code: e.Code, Words: names[e.From] + " to " + names[e.To]}
 		if e.Class != "" {
 			n.Words = e.Class + " · " + n.Words
 		}
-		if e.Late > 0 {
-			n.Late = fmt.Sprintf("%d min late", e.Late)
+		if e.Late > 0 && e.Change != block.Withdrawn {
+			if n.Mark != "" {
+				n.Mark += ", "
+			}
+			n.Mark += fmt.Sprintf("%d min late", e.Late)
 		}
 		lines = append(lines, n)
 	}

@@ -194,6 +194,32 @@ func TestNoKeyNoOwner(t *testing.T) {
 	}
 }
 
+// A16: the owner adds a train, moves one and withdraws one from his page. The notices of the boxes and the page of the
+// visitors go by it, the page says what he did and when, and what cannot be is said in words.
+func TestOwnerChangesTheSequence(t *testing.T) {
+	e := serveOwner(t)
+	e.enters()
+	text := e.does(url.Values{"do": {"add"}, "train": {"31"}, "as": {"4"}, "at": {"15:33"}})
+	require.Contains(t, text, "Train 31 added at 15.33, to run as 4")
+	_, box := e.asks(http.MethodGet, "/s/evening/box/UL", nil, nil)
+	require.Regexp(t, `<li data-train="31" class="added">.*<em>added</em>`, box)
+	require.Contains(t, e.does(url.Values{"do": {"move"}, "train": {"31"}, "at": {"15.34"}}), "Train 31 moved at 15.34")
+	require.Contains(t, e.does(url.Values{"do": {"withdraw"}, "train": {"31"}, "at": {""}}), "Train 31 withdrawn")
+	_, box = e.asks(http.MethodGet, "/s/evening/box/UL", nil, nil)
+	require.Regexp(t, `<li data-train="31" class="withdrawn"><button type="button" aria-pressed="false" disabled>`, box)
+	require.Equal(t, 4, strings.Count(box, "<li data-train="), "three trains that run, and the one that does not")
+	for want, wrong := range map[string]url.Values{
+		"time of day":     {"do": {"move"}, "train": {"4"}, "at": {"teatime"}},
+		"give it another": {"do": {"add"}, "train": {"4"}, "as": {"1"}, "at": {"16.40"}},
+		"of its own":      {"do": {"add"}, "train": {""}, "as": {"1"}, "at": {"16.40"}},
+		"is not there":    {"do": {"withdraw"}, "train": {"99"}},
+	} {
+		answer, words := e.asks(http.MethodPost, "/s/evening/owner", wrong, nil)
+		require.Equal(t, http.StatusConflict, answer.StatusCode)
+		require.Contains(t, words, want)
+	}
+}
+
 // A9, A10, A12: the owner sees who is where, ears and wire, and what each box waits for; what he does is done, told and
 // listed.
 func TestOwnerSeesAndActs(t *testing.T) {

@@ -22,6 +22,7 @@ type ownerPage struct {
 	Did                    []ownerAct
 	Simulates              bool
 	Cards                  []ownerCard
+	Sequence               ownerSequence
 	Short                  []string // proposals for the boxes without a person
 }
 
@@ -112,6 +113,7 @@ func (s *server) drawOwner(o *sitting.Oversight) ownerPage {
 		}
 	}
 	page.Short = s.shortHanded(o)
+	page.Sequence = s.ownerSequence()
 	names := shortNames(namesOf(s.live.Rules()))
 	for n, c := range s.cards() {
 		card := ownerCard{No: n, Name: c.Name, Says: c.Says}
@@ -263,6 +265,8 @@ func (s *server) ownerDid(e block.Event) string {
 		return names[e.By] + ": a simulated signaller put in"
 	case block.Fault:
 		return s.faultWords(e, names)
+	case block.Trains:
+		return changeWords(e)
 	case block.Pace:
 		if e.Off {
 			return "The evening paused"
@@ -330,6 +334,8 @@ func (s *server) ownersAct(r *http.Request) error {
 		return s.live.Fail(ctx, what, false)
 	case "mend":
 		return s.live.Fail(ctx, what, true)
+	case "add", "move", "withdraw":
+		return s.resequence(r)
 	case "pause":
 		return s.live.Pause(ctx, true)
 	case "go":

@@ -242,7 +242,8 @@ func (s *server) comingTrains() []string {
 		says string
 	}
 	var all []train
-	for _, w := range s.live.Rules().Timetable().Workings {
+	_, state := s.live.Snapshot()
+	for _, w := range state.Timetable().Workings {
 		at := -1
 		if len(w.Calls) > 0 {
 			at = w.Calls[0].Depart

@@ -76,6 +76,7 @@ func (b *Book) Write(e block.Entry) []*Row {
 	b.clock = b.clock.After(e)
 	b.seq = e.Seq
 	b.last = e.Event.At
+	b.plan.follow(e)
 	var changed []*Row
 	add := func(r *Row) {
 		if r != nil && !slices.Contains(changed, r) {

@@ -177,7 +177,7 @@ func (f *finding) onTheWay(n, i int, booked Booked) {
 // the book has it passing: a consequence of what stopped it, and no slow running.
 func (f *finding) againstBooking(run *Run, from Stop, booked Booked) time.Duration {
 	stopped := !from.Held.IsZero() || from.Go.At.After(from.Come.At) && from.Come.Known()
-	switch w, ok := f.rules.Working(run.Train); {
+	switch w, ok := f.timetable.Find(run.Train); {
 	case booked.Passes && stopped && ok:
 		return time.Duration(w.Start+w.Stop) * time.Second
 	case !booked.Passes && from.Come.Known() && !stopped:

@@ -18,8 +18,9 @@ type Graph struct {
 	Runs   []Run     // in order of their first time
 	Bands  []Band    // in order of section, then of time
 
-	rules    *block.Rules
-	rounding Rounding
+	rules     *block.Rules
+	timetable *block.Timetable // as it stood in the end
+	rounding  Rounding
 }
 
 // Panel is a stretch of line with its places in Down order, drawn as one picture.
@@ -79,7 +80,7 @@ type Booked struct {
 // GraphOf draws a sitting that began then from its entries. With an error the graph holds what could be read before it.
 func GraphOf(r *block.Rules, began time.Time, entries iter.Seq2[block.Entry, error]) (*Graph, error) {
 	clock := ClockOf(r.Layout(), began)
-	g := &Graph{Title: r.Layout().Title, Began: clock.At(began), Ended: clock.At(began), Panels: panelsOf(r), rules: r,
+	g := &Graph{Title: r.Layout().Title, Began: clock.At(began), Ended: clock.At(began), Panels: panelsOf(r), rules: r, timetable: r.Timetable(),
 		rounding: Rounding(r.Layout().Settings.HalfMinutes)}
 	t := tracing{clock: clock, bands: bandsOf(r)}
 	for _, x := range r.Layout().Boxes {
@@ -96,10 +97,11 @@ func GraphOf(r *block.Rules, began time.Time, entries iter.Seq2[block.Entry, err
 		if e.Mark == "" {
 			t.clock = t.clock.After(e)
 			t.write(e)
+			g.timetable = sequenceAfter(g.timetable, e)
 			g.Ended = t.clock.At(e.Event.At)
 		}
 	}
-	g.Runs = t.runs(r, g.Began)
+	g.Runs = t.runs(g.timetable, g.Began)
 	g.Bands = t.bands.close(g.Runs, g.Ended)
 	return g, bad
 }
@@ -141,7 +143,7 @@ type link struct {
 
 // runs puts the lines of neighbours' books about the same train together. A train known by name that was put off and
 // offered again has more than one run only if it left the district between.
-func (t *tracing) runs(r *block.Rules, day time.Time) []Run {
+func (t *tracing) runs(timetable *block.Timetable, day time.Time) []Run {
 	coming := make(map[link]*Row)
 	box := make(map[*Row]block.BoxID)
 	for _, b := range t.books {
@@ -172,7 +174,7 @@ func (t *tracing) runs(r *block.Rules, day time.Time) []Run {
 				continue
 			}
 			if run, ok := t.run(row, follows, box); ok {
-				run.Booked = bookedOf(r, run.Train, day)
+				run.Booked = bookedOf(timetable, run.Train, day)
 				runs = append(runs, run)
 			}
 		}
@@ -247,8 +249,8 @@ func (run *Run) first() time.Time {
 }
 
 // bookedOf gives the times of a train of the sequence on the day of the sitting.
-func bookedOf(r *block.Rules, train block.TrainID, day time.Time) []Booked {
-	w, ok := r.Working(train)
+func bookedOf(t *block.Timetable, train block.TrainID, day time.Time) []Booked {
+	w, ok := t.Find(train)
 	if !ok || train == "" {
 		return nil
 	}

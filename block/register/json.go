@@ -104,22 +104,23 @@ type Expected struct {
 	Rear   block.BoxID   `json:"rear,omitempty"` // the neighbour that sends it here; empty: it starts here
 	Next   block.BoxID   `json:"next,omitempty"` // the neighbour it goes on to; empty: it ends here
 	Booked string        `json:"booked,omitempty"`
-	Late   int           `json:"late,omitempty"` // minutes by which the box's clock is past the booked time
+	Late   int           `json:"late,omitempty"`   // minutes by which the box's clock is past the booked time
+	Change block.Place   `json:"change,omitempty"` // what the owner has done with it: added, moved, withdrawn
 }
 
 // Expected gives the next trains of the sequence for this box, at most so many. at is the district's time of day in
 // seconds after midnight, or below zero where there is no clock.
 func (b *Book) Expected(most, at int) []Expected {
 	next := []Expected{}
-	for _, c := range b.plan.calls {
+	for i, c := range b.plan.calls {
 		if len(next) == most {
 			break
 		}
-		w, ok := b.rules.Working(c.train)
-		if !ok || b.plan.seen[c.train] {
+		if b.plan.seen[c.Train] || c.Change == block.Withdrawn && b.plan.isPast(i) {
 			continue
 		}
-		e := Expected{Train: c.train, Class: w.Class, Code: w.Code, Way: w.Way, From: w.From, To: w.To, Rear: c.rear, Next: c.next}
+		e := Expected{Train: c.Train, Class: c.Class, Code: c.Code, Way: c.Way, From: c.From, To: c.To, Rear: c.rear, Next: c.next,
+			Change: c.Change}
 		if c.known && c.at >= 0 && at >= 0 {
 			e.Booked = clockWords(c.at)
 			e.Late = max(0, (at-c.at)/60)

@@ -9,13 +9,14 @@ import (
 // plan is what the sequence of trains says about one box: which trains come from where and go where, in order. It
 // names the train of a line where nobody touched the notice: the first of that class not yet seen.
 type plan struct {
-	calls []call
-	seen  map[block.TrainID]bool
+	box       block.BoxID
+	timetable *block.Timetable // as it stands
+	calls     []call
+	seen      map[block.TrainID]bool
 }
 
 type call struct {
-	train      block.TrainID
-	code       block.Beats
+	block.Working
 	rear, next block.BoxID // empty: it starts or ends here
 	known      bool        // rear and next are known from its times
 	stops      bool        // it is booked to stop here and go on
@@ -23,22 +24,49 @@ type call struct {
 }
 
 func planOf(r *block.Rules, box block.BoxID) plan {
-	p := plan{seen: make(map[block.TrainID]bool)}
-	timed := slices.ContainsFunc(r.Timetable().Workings, func(w block.Working) bool { return len(w.Calls) > 0 })
+	p := plan{box: box, timetable: r.Timetable(), seen: make(map[block.TrainID]bool)}
+	p.fill()
+	return p
+}
+
+// follow takes the sequence as it stands after an entry.
+func (p *plan) follow(e block.Entry) {
+	if t := sequenceAfter(p.timetable, e); t != p.timetable {
+		p.timetable = t
+		p.fill()
+	}
+}
+
+// sequenceAfter is the sequence as it stands after an entry.
+func sequenceAfter(t *block.Timetable, e block.Entry) *block.Timetable {
+	if e.Mark != "" || e.Outcome.Ending != block.Done {
+		return t
+	}
+	if next, err := t.After(e.Event); err == nil { // else the rules were others when it was recorded: it can be read still
+		return next
+	}
+	return t
+}
+
+// fill puts down the trains that come to the box, those that have been taken off in their places.
+func (p *plan) fill() {
+	p.calls = nil
+	all := p.timetable.WithOff()
+	timed := slices.ContainsFunc(all, func(w block.Working) bool { return len(w.Calls) > 0 })
 	last := -1 // when the train before it in the sequence starts
-	for _, w := range r.Timetable().Workings {
-		c := call{train: w.Train, code: w.Code, at: -1}
+	for _, w := range all {
+		c := call{Working: w, at: -1}
 		if len(w.Calls) > 0 {
 			last = first(w.Calls[0].Arrive, w.Calls[0].Pass, w.Calls[0].Depart)
 		}
 		if timed && len(w.Calls) == 0 { // a movement without times of its own: it stands after the one before it
 			c.at = last
-			if w.From != box && w.To != box {
+			if w.From != p.box && w.To != p.box {
 				continue
 			}
 		}
 		for i, pt := range w.Calls {
-			if pt.Box != box {
+			if pt.Box != p.box {
 				continue
 			}
 			c.known, c.at = true, first(pt.Arrive, pt.Pass, pt.Depart)
@@ -55,7 +83,6 @@ func planOf(r *block.Rules, box block.BoxID) plan {
 		}
 	}
 	slices.SortStableFunc(p.calls, func(x, y call) int { return x.at - y.at })
-	return p
 }
 
 func first(times ...int) int {
@@ -71,13 +98,18 @@ func first(times ...int) int {
 // starts here and goes to the box ahead.
 func (p *plan) name(r *Row, rear, ahead block.BoxID) {
 	for _, c := range p.calls {
-		if p.seen[c.train] || !c.code.Equal(r.Code) || c.known && (c.rear != rear || ahead != "" && c.next != ahead) {
+		if p.seen[c.Train] || c.Change == block.Withdrawn || !c.Code.Equal(r.Code) || c.known && (c.rear != rear || ahead != "" && c.next != ahead) {
 			continue
 		}
-		r.Train = c.train
-		p.seen[c.train] = true
+		r.Train = c.Train
+		p.seen[c.Train] = true
 		return
 	}
+}
+
+// isPast tells whether a train behind that call has been seen: one that does not run is then of no more interest.
+func (p *plan) isPast(i int) bool {
+	return slices.ContainsFunc(p.calls[i:], func(c call) bool { return p.seen[c.Train] })
 }
 
 // see marks a train that was named by a touch on the notice, so that no other line takes it.
@@ -87,15 +119,18 @@ func (p *plan) see(t block.TrainID) {
 	}
 }
 
+// Seen tells whether the box has been offered a train or has offered it.
+func (b *Book) Seen(t block.TrainID) bool { return b.plan.seen[t] }
+
 // stops tells whether a train is booked to stop at this box and go on.
 func (p *plan) stops(t block.TrainID) bool {
-	return slices.ContainsFunc(p.calls, func(c call) bool { return c.train == t && c.stops })
+	return slices.ContainsFunc(p.calls, func(c call) bool { return c.Train == t && c.stops })
 }
 
 // mayGo tells whether nothing in the sequence speaks against a train going on to that box.
 func (p *plan) mayGo(t block.TrainID, ahead block.BoxID) bool {
 	for _, c := range p.calls {
-		if c.train == t && c.known {
+		if c.Train == t && c.known {
 			return c.next == ahead
 		}
 	}

@@ -73,7 +73,7 @@ func (b *Book) restoredFrom(sec block.SectionID) *Row {
 // that comes to either end of the section.
 func (b *Book) shunt(code block.Beats, id block.SectionID) block.TrainID {
 	sec, _ := b.rules.Section(id)
-	for _, w := range b.rules.Timetable().Workings {
+	for _, w := range b.plan.timetable.Workings {
 		here := len(w.Calls) == 0
 		for _, c := range w.Calls {
 			here = here || c.Box == sec.Rear || c.Box == sec.Advance

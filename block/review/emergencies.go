@@ -123,7 +123,7 @@ func (v *reviewer) longTime(l, other *line, t *train) {
 
 // usual is how long a train takes over a line: as planned, or as those before it took. Zero: not known.
 func (v *reviewer) usual(l *line, id block.TrainID) time.Duration {
-	if w, ok := v.r.Working(id); ok {
+	if w, ok := v.state.Timetable().Find(id); ok {
 		for _, c := range w.Calls {
 			if c.Box == l.Advance && c.Run > 0 {
 				return time.Duration(c.Run) * time.Second

@@ -50,13 +50,13 @@ func (v *reviewer) needle(by block.BoxID, s *block.Shown) {
 func (v *reviewer) judgeTurn(l *line, t turning, s block.LineState) {
 	switch {
 	case t.to == block.Clear && s.InSection && !s.Doubt:
-		v.occupiedTakenOff(l, t)
+		v.occupiedWithdrawn(l, t)
 	case t.to == block.Clear && !s.Accepted && !s.InSection && !v.warnedOnly(s):
 		v.needleClearedAlone(l, t)
 	case t.to == block.Blocked && t.from == block.Clear && (s.Accepted || s.InSection && !since(l.entered2, l.accepted.at)):
 		v.lineClearTakenAway(l, t)
 	case t.to == block.Blocked && t.from == block.Occupied && s.InSection && !s.Doubt:
-		v.occupiedTakenOff(l, t)
+		v.occupiedWithdrawn(l, t)
 	case t.to == block.Blocked && t.from == block.Occupied && (s.Inside || s.Outside || s.Forward):
 		v.blockedNeedleOff(l, t)
 	case t.to == block.Occupied && t.from == block.Clear && s.Accepted:
@@ -89,8 +89,8 @@ func (v *reviewer) clearToOccupied(l *line, t turning) {
 	})
 }
 
-// occupiedTakenOff is R27: the needle was taken off train on line, and neither 2-1 nor 3-5 belongs to it.
-func (v *reviewer) occupiedTakenOff(l *line, t turning) {
+// occupiedWithdrawn is R27: the needle was taken off train on line, and neither 2-1 nor 3-5 belongs to it.
+func (v *reviewer) occupiedWithdrawn(l *line, t turning) {
 	early := l.given // the 2-1 already rung; one that comes later excuses line blocked only
 	v.after(t.at, v.settle(), func() {
 		if t.to == block.Clear && v.near(early, t.at) {

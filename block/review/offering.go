@@ -202,7 +202,7 @@ func (v *reviewer) notOfferedOn(ahead *line, t *train) {
 // wrongClass is R10: the code under which a train went is not that of the class it is known to have. It is found when
 // the train has passed the box in advance without 5-3, and dated at the offer.
 func (v *reviewer) wrongClass(l *line, t *train) {
-	w, ok := v.r.Working(t.id)
+	w, ok := v.state.Timetable().Find(t.id)
 	if !ok || len(w.Code) == 0 || len(t.class) == 0 || w.Code.Equal(t.class) || !t.offer.is() {
 		return
 	}

@@ -193,7 +193,7 @@ func (k *tokens) leftOutside(v *reviewer, l *line, sig signal) {
 
 // wrongTokenClass is R10 on a single line: the box that sent the train had offered it as something else.
 func (v *reviewer) wrongTokenClass(l *line, t *train) {
-	w, ok := v.r.Working(t.id)
+	w, ok := v.state.Timetable().Find(t.id)
 	if !ok || len(w.Code) == 0 || len(t.class) == 0 || w.Code.Equal(t.class) || !t.offer.is() || t.offer.by != t.left.by {
 		return
 	}

@@ -71,7 +71,7 @@ func (f *fold) read(e block.Entry) {
 			k.change(f, e.Event, c, &f.tallies[n])
 		}
 		if t := c.Train; t != nil && t.Where == block.Passes {
-			if w, ok := f.r.Working(t.Train); ok && w.To == e.Event.By {
+			if w, ok := f.state.Timetable().Find(t.Train); ok && w.To == e.Event.By {
 				f.home[t.Train] = true
 			}
 		}
@@ -96,7 +96,7 @@ func (f *fold) shown() bool {
 
 // finished tells whether every train of the lesson has come to the end of its run and all lines stand normal.
 func (f *fold) finished() bool {
-	for _, w := range f.r.Timetable().Workings {
+	for _, w := range f.state.Timetable().Workings {
 		if !f.home[w.Train] {
 			return false
 		}

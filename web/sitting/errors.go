@@ -9,6 +9,7 @@ var (
 	ErrWrongTicket = errors.New("sitting: that ticket is not the one of the signaller on duty")
 	ErrTaken       = errors.New("sitting: the box has a signaller")
 	ErrNotForSeat  = errors.New("sitting: that seat only looks on")
+	ErrUnderWay    = errors.New("sitting: that train has been offered already")
 	ErrAsItIs      = errors.New("sitting: it is so already, or cannot be as things stand")
 	ErrNobodyOn    = errors.New("sitting: nobody is at the other end of the telephone")
 	ErrNoAct       = errors.New("sitting: a tablet has no such act")

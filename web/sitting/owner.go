@@ -248,6 +248,20 @@ func (l *Live) pace(ctx context.Context, e block.Event) error {
 	})
 }
 
+// Resequence changes the sequence of trains: AddTrain, MoveTrain or Withdraw of block. ErrUnderWay: a box has been offered
+// that train already, or has offered it, so that it can neither be moved nor withdrawn.
+func (l *Live) Resequence(ctx context.Context, e block.Event) error {
+	return l.owner(ctx, func() error {
+		if e.Do != block.Trains {
+			return ErrNoAct
+		}
+		if e.Where != block.Added && slices.ContainsFunc(l.desks, func(d *boxDesk) bool { return d.book.Seen(e.Train) }) {
+			return ErrUnderWay
+		}
+		return l.ownerDoes(e)
+	})
+}
+
 // Note writes a remark of the owner's into the record. It stands in no box's book.
 func (l *Live) Note(ctx context.Context, words string) error {
 	return l.owner(ctx, func() error {

@@ -1,6 +1,7 @@
 // <tl-notice>: the next trains of the sequence. A touch of one says that the next code is about it.
 
 const NEXT = 3;
+const GONE = "withdrawn";
 
 export class Notice extends HTMLElement {
   connectedCallback() {
@@ -24,7 +25,11 @@ export class Notice extends HTMLElement {
   display(trains, names) {
     const list = this.querySelector("ol");
     list.textContent = "";
-    for (const t of trains.slice(0, NEXT)) list.appendChild(row(t, names));
+    let left = NEXT; // one withdrawn stands ruled through beside them
+    for (const t of trains) {
+      if (left > 0) list.appendChild(row(t, names));
+      left -= t.change !== GONE;
+    }
     if (!trains.length) {
       const li = document.createElement("li");
       li.className = "none";
@@ -46,18 +51,16 @@ function row(t, names) {
     part.textContent = text;
     button.appendChild(part);
   }
-  if (t.late) {
-    const late = document.createElement("em");
-    late.textContent = lateOf(t.late);
-    button.lastElementChild.appendChild(document.createTextNode(" "));
-    button.lastElementChild.appendChild(late);
+  const marks = [t.change, t.change !== GONE && t.late && t.late + " min late"].filter(Boolean);
+  if (marks.length) {
+    const em = document.createElement("em");
+    em.textContent = marks.join(", ");
+    button.lastElementChild.append(" ", em);
   }
+  li.className = t.change || "";
+  button.disabled = t.change === GONE;
   li.appendChild(button);
   return li;
-}
-
-function lateOf(minutes) {
-  return minutes + " min late";
 }
 
 // wordsOf says class, from and to.
