@@ -118,7 +118,7 @@ function renew(shown, next) {
     const coming = next.querySelector(details.className ? "details." + details.className : "details");
     if (coming) coming.open = details.open;
   }
-  if (shown.contains(document.activeElement) && document.activeElement.matches("input")) return; // somebody writes there
+  if (shown.contains(document.activeElement) && document.activeElement.matches("input, select")) return; // somebody writes there
   if (shown.isEqualNode(next) || shown.querySelector("[data-sure], button:disabled")) return;
   const at = shown.contains(document.activeElement) ? document.activeElement.getAttribute("aria-label") || document.activeElement.textContent : "";
   const fresh = document.adoptNode(next);
