@@ -16,6 +16,8 @@ import (
 type Choice struct {
 	Size  string // A4 or A5
 	Times bool   // the sequence notice with its booked times; else the order alone
+	// Sequence is that of the evening as it stands; nil: as booked. What the owner has changed is marked.
+	Sequence *block.Timetable
 }
 
 // WriteBox writes what hangs in one box: the card of its bell codes, its special instructions, the sequence of its trains,
@@ -27,7 +29,10 @@ func WriteBox(w io.Writer, r *block.Rules, box block.BoxID, c Choice) error {
 		size = "A4"
 	}
 	b, _ := r.Box(box)
-	h := &hung{r: r, box: b, pdf: fpdf.New("P", "mm", size, "")}
+	if c.Sequence == nil {
+		c.Sequence = r.Timetable()
+	}
+	h := &hung{r: r, box: b, trains: c.Sequence.WithOff(), pdf: fpdf.New("P", "mm", size, "")}
 	h.latin = h.pdf.UnicodeTranslatorFromDescriptor("")
 	h.pdf.SetCatalogSort(true)
 	h.pdf.SetCreationDate(setAt)
@@ -47,6 +52,7 @@ func WriteBox(w io.Writer, r *block.Rules, box block.BoxID, c Choice) error {
 type hung struct {
 	r          *block.Rules
 	box        block.Box
+	trains     []block.Working // those withdrawn among them
 	pdf        *fpdf.Fpdf
 	latin      func(string) string
 	wide, high float64

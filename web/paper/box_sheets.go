@@ -75,7 +75,7 @@ func (h *hung) needs(book *block.CodeBook, code block.Code) bool {
 
 // comes tells whether a train of a class comes to the box by the sequence. Without a sequence any may.
 func (h *hung) comes(code block.Code) bool {
-	all := h.r.Timetable().Workings
+	all := h.trains
 	if len(all) == 0 {
 		return true
 	}
@@ -177,11 +177,11 @@ type movement struct {
 func (h *hung) sequence(times bool) {
 	h.begin("SEQUENCE OF TRAINS")
 	var all []movement
-	for _, w := range h.r.Timetable().Workings {
+	for _, w := range h.trains {
 		n := h.calls(w)
 		if n < 0 {
 			if len(w.Calls) == 0 && (w.From == h.box.ID || w.To == h.box.ID) { // it has no booked time; it stands at the end
-				all = append(all, movement{untimed, []string{"", string(w.Train), w.Class, w.Code.String(), h.name(w.From) + " to " + h.name(w.To), w.Way, ""}})
+				all = append(all, movement{untimed, []string{"", string(w.Train), w.Class, w.Code.String(), h.run(w), w.Way, ""}})
 			}
 			continue
 		}
@@ -190,7 +190,7 @@ func (h *hung) sequence(times bool) {
 		if line == "" && n+1 < len(w.Calls) {
 			line = w.Calls[n+1].Line // it starts here
 		}
-		all = append(all, movement{firstOf(p), []string{"", string(w.Train), w.Class, w.Code.String(), h.name(w.From) + " to " + h.name(w.To), line, spoken(p)}})
+		all = append(all, movement{firstOf(p), []string{"", string(w.Train), w.Class, w.Code.String(), h.run(w), line, spoken(p)}})
 	}
 	slices.SortStableFunc(all, func(a, b movement) int { return a.at - b.at })
 	heads := []string{"", "No.", "Class", "Code", "From and to", "Line", "Booked"}
@@ -208,6 +208,15 @@ func (h *hung) sequence(times bool) {
 		return
 	}
 	h.rows(heads, shares, rows)
+}
+
+// run is where a train goes, and what the owner has done with it.
+func (h *hung) run(w block.Working) string {
+	words := h.name(w.From) + " to " + h.name(w.To)
+	if w.Change != "" {
+		words += " - " + strings.ToUpper(string(w.Change))
+	}
+	return words
 }
 
 // firstOf is when a train is first booked at a point.

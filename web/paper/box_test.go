@@ -142,3 +142,27 @@ func fontSizes(t *testing.T, pdf []byte) []float64 {
 	require.NotEmpty(t, sizes)
 	return sizes
 }
+
+// A16: the notice printed in mid-evening has the sequence as it then stands, what the owner changed marked in words.
+func TestSequenceNoticeHasTheOwnersChanges(t *testing.T) {
+	r, err := block.Embedded("lathermoor")
+	require.NoError(t, err)
+	now := r.Timetable()
+	for _, e := range []block.Event{block.AddTrain("31", "1", block.Slot{At: 17 * 3600}), block.Withdraw("6")} {
+		now, err = now.After(e)
+		require.NoError(t, err)
+	}
+	all, _ := boxPapers(t, "OS", paper.Choice{Size: "A4", Times: true, Sequence: now})
+	var sequence string
+	for _, words := range all {
+		if text := joined(words); strings.Contains(text, "SEQUENCE OF TRAINS") {
+			sequence += strings.Join(strings.Fields(text), " ")
+		}
+	}
+	require.Contains(t, sequence, "- ADDED")
+	require.Contains(t, sequence, "- WITHDRAWN")
+	booked, _ := boxPapers(t, "OS", paper.Choice{Size: "A4", Times: true})
+	for _, words := range booked {
+		require.NotContains(t, joined(words), "WITHDRAWN")
+	}
+}
