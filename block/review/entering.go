@@ -172,16 +172,22 @@ func (v *reviewer) train(e block.Event, s *block.Spotted) {
 	}
 }
 
-// find is the train of that name in the section, or the oldest not given up.
+// find is the train of that name in the section, or the oldest not given up where either has no name: a signaller who holds
+// the tail lamp names no train. One that has been given up already may still be spoken of.
 func (l *line) find(id block.TrainID) *train {
 	for _, t := range l.trains {
 		if t.id == id && !t.outKnow {
 			return t
 		}
 	}
-	for i := len(l.trains) - 1; i >= 0; i-- {
-		if l.trains[i].id == id {
-			return l.trains[i]
+	for _, t := range l.trains {
+		if (id == "" || t.id == "") && !t.outKnow {
+			return t
+		}
+	}
+	for _, t := range slices.Backward(l.trains) {
+		if t.id == id || id == "" && !t.out.is() {
+			return t
 		}
 	}
 	return nil
