@@ -27,10 +27,12 @@ export class Lamp extends HTMLElement {
     });
     for (const name of ["pointerup", "pointercancel", "blur"]) button.addEventListener(name, up);
     button.addEventListener("keydown", (e) => {
-      if ((e.key === " " || e.key === "Enter") && !e.repeat) down();
-      if (e.key === " " || e.key === "Enter") e.preventDefault();
+      if (e.key !== " " && e.key !== "Enter") return;
+      e.preventDefault();
+      if (!e.repeat) down();
     });
     button.addEventListener("keyup", up);
+    button.addEventListener("click", (e) => e.detail || this.saw()); // a screen reader's press is no brush
     button.addEventListener("contextmenu", (e) => e.preventDefault());
   }
 
