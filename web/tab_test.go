@@ -94,11 +94,15 @@ func eval[T any](p *tab, expression string) T {
 	return v
 }
 
-// until waits until an expression is true on the page.
+// until waits until an expression is true on the page, also on one that takes its place while it is asked.
 func (p *tab) until(expression string) {
 	p.t.Helper()
 	for end := time.Now().Add(patience); ; {
-		if eval[bool](p, "!!("+expression+")") {
+		is, err := chromedp.Run(p.ctx, chromedp.Evaluate[bool]("!!("+expression+")"))
+		if err != nil && !strings.Contains(err.Error(), "navigated or closed") {
+			require.NoError(p.t, err, "%s: %s", p.who, expression)
+		}
+		if is && err == nil {
 			return
 		}
 		if time.Now().After(end) {
