@@ -55,12 +55,7 @@ type placeTime struct {
 
 // graphPicture gives the graph as a picture to keep.
 func (s *server) graphPicture(w http.ResponseWriter, r *http.Request) {
-	entries, err := s.live.Past(r.Context())
-	if err != nil {
-		s.unwell(w, err)
-		return
-	}
-	g, err := s.graphOf(entries)
+	g, err := s.graphNow(r.Context())
 	if err != nil {
 		s.unwell(w, err)
 		return
@@ -74,12 +69,7 @@ func (s *server) graphPicture(w http.ResponseWriter, r *http.Request) {
 
 // graph shows the graph with its words.
 func (s *server) graph(w http.ResponseWriter, r *http.Request) {
-	entries, err := s.live.Past(r.Context())
-	if err != nil {
-		s.unwell(w, err)
-		return
-	}
-	g, err := s.graphOf(entries)
+	g, err := s.graphNow(r.Context())
 	if err != nil {
 		s.unwell(w, err)
 		return

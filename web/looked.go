@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"slices"
 	"sync"
 
@@ -30,7 +31,16 @@ func (k *looked[T]) of(entries []block.Entry, work func() (T, error)) (T, error)
 	return what, err
 }
 
-// graphOf draws the sitting in hand as far as it has gone.
+// graphNow draws the sitting in hand as far as it has gone.
+func (s *server) graphNow(ctx context.Context) (*register.Graph, error) {
+	entries, err := s.live.Past(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return s.graphOf(entries)
+}
+
+// graphOf draws it from its entries.
 func (s *server) graphOf(entries []block.Entry) (*register.Graph, error) {
 	return s.graphed.of(entries, func() (*register.Graph, error) {
 		return register.GraphOf(s.live.Rules(), s.live.Header().Began, register.InOrder(entries))

@@ -13,15 +13,7 @@ import (
 // A pause of the evening counts for nobody: what an act after it would be late by is taken out, and what is found is dated
 // at the moment at which it was done. Story A12, and absolute-block reference, section 7, R03 and R33.
 func TestPausesCountForNobody(t *testing.T) {
-	l := block.BareLayout()
-	for i, id := range []block.BoxID{"A", "B"} {
-		l.Boxes = append(l.Boxes, block.BareBox(id, block.Yards(i)*1760, 440))
-	}
-	l.Between = append(l.Between, block.DoubleLine("A", "B", 1760))
-	book, err := block.FindCodeBook("1960-letters")
-	require.NoError(t, err)
-	r, err := block.NewRules(l, []*block.CodeBook{book}, nil)
-	require.NoError(t, err)
+	r := doubleLine(t)
 	start := time.Date(1961, 10, 17, 16, 0, 0, 0, time.UTC)
 	at := func(sec int) time.Time { return start.Add(time.Duration(sec) * time.Second) }
 	evening := func(paused int) []block.Entry {
@@ -68,4 +60,19 @@ func TestPausesCountForNobody(t *testing.T) {
 		require.Equal(t, without[n].Rule, with[n].Rule)
 		require.Equal(t, without[n].At.Add(30*time.Minute), with[n].At, "dated at the moment itself")
 	}
+}
+
+// doubleLine is a line of two tracks between two boxes, A and B, a mile apart.
+func doubleLine(t *testing.T) *block.Rules {
+	t.Helper()
+	l := block.BareLayout()
+	for i, id := range []block.BoxID{"A", "B"} {
+		l.Boxes = append(l.Boxes, block.BareBox(id, block.Yards(i)*1760, 440))
+	}
+	l.Between = append(l.Between, block.DoubleLine("A", "B", 1760))
+	book, err := block.FindCodeBook("1960-letters")
+	require.NoError(t, err)
+	r, err := block.NewRules(l, []*block.CodeBook{book}, nil)
+	require.NoError(t, err)
+	return r
 }

@@ -13,15 +13,7 @@ import (
 // Simulated trains leave by name; a signaller who holds the tail lamp of one names none. It is the same train: of two worked by
 // the book, one after the other, nothing is found, and of one whose 2 never came R31 is.
 func TestTailLampNamesNoTrain(t *testing.T) {
-	l := block.BareLayout()
-	for i, id := range []block.BoxID{"A", "B"} {
-		l.Boxes = append(l.Boxes, block.BareBox(id, block.Yards(i)*1760, 440))
-	}
-	l.Between = append(l.Between, block.DoubleLine("A", "B", 1760))
-	book, err := block.FindCodeBook("1960-letters")
-	require.NoError(t, err)
-	r, err := block.NewRules(l, []*block.CodeBook{book}, nil)
-	require.NoError(t, err)
+	r := doubleLine(t)
 	start := time.Date(1961, 10, 17, 16, 0, 0, 0, time.UTC)
 	found := func(two bool) []block.RuleID {
 		state := r.Opening(start)
