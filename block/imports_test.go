@@ -26,6 +26,7 @@ toml      = github.com/pelletier/go-toml/v2
 websocket = github.com/gorilla/websocket
 json      = github.com/go-json-experiment/json
 qr        = rsc.io/qr
+rate      = golang.org/x/time/rate
 pdf       = codeberg.org/go-pdf/fpdf
 speaker   = github.com/hajimehoshi/oto/v2
 mqtt      = github.com/mochi-mqtt/server/v2 github.com/eclipse/paho.mqtt.golang github.com/eclipse/paho.golang
@@ -52,8 +53,8 @@ web/paper         < std block block/register block/review pdf
 web/sitting       < std block block/register block/review sim json
 web/sitting/sittingtest < std block block/register web/sitting
 web/sitting/fleet < std block block/register web/sitting engine metrics
-web/mqtt          < std block web/sitting mqtt
-web               < std block block/notes block/register block/review sim sim/lesson sounds web/paper web/sitting websocket qr
+web/mqtt          < std block web/sitting mqtt rate
+web               < std block block/notes block/register block/review sim sim/lesson sounds web/paper web/sitting websocket qr rate
 
 cmd/taillamp      < std block block/notes block/register block/review sim sounds sounds/speaker qr
 cmd/taillamp      < web web/paper web/sitting web/sitting/fleet web/mqtt announce metrics

@@ -8,6 +8,8 @@ import (
 	"net/netip"
 	"sync"
 	"time"
+
+	"golang.org/x/time/rate"
 )
 
 // What one machine may ask for, and all together. A shed's tablets are machines of their own; a club behind one address
@@ -23,31 +25,10 @@ const (
 	noteEvery   = 10 * time.Second // the record is told once in that time who was turned away, with the number
 )
 
-// bucket lets through so many a second, and some at once.
-type bucket struct {
-	left float64
-	at   time.Time
-}
-
-// pass tells whether one more may pass.
-func (b *bucket) pass(now time.Time, rate, most float64) bool {
-	if b.at.IsZero() {
-		b.left = most
-	} else if gone := now.Sub(b.at); gone > 0 {
-		b.left = min(most, b.left+gone.Seconds()*rate)
-	}
-	b.at = now
-	if b.left < 1 {
-		return false
-	}
-	b.left--
-	return true
-}
-
 // guard counts what every machine asks for.
 type guard struct {
 	mu       sync.Mutex
-	asks     map[string]*bucket
+	asks     map[string]*rate.Limiter
 	sockets  map[string]int
 	all      int
 	noted    time.Time // when the record was last told who was turned away
@@ -65,7 +46,7 @@ func (g *guard) mayAsk(machine string, now time.Time) bool {
 	if b == nil {
 		if len(g.asks) >= asksKept { // whoever has been quiet is forgotten
 			for other, o := range g.asks {
-				if now.Sub(o.at) > asksAtOnce/asksEach*time.Second {
+				if o.TokensAt(now) >= asksAtOnce {
 					delete(g.asks, other)
 				}
 			}
@@ -74,12 +55,12 @@ func (g *guard) mayAsk(machine string, now time.Time) bool {
 			}
 		}
 		if g.asks == nil {
-			g.asks = make(map[string]*bucket)
+			g.asks = make(map[string]*rate.Limiter)
 		}
-		b = new(bucket)
+		b = rate.NewLimiter(asksEach, asksAtOnce)
 		g.asks[machine] = b
 	}
-	return b.pass(now, asksEach, asksAtOnce)
+	return b.AllowN(now, 1)
 }
 
 // plug counts one socket more. Where it may be, the caller must call the function that it is given when it is gone.

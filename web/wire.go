@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"github.com/gorilla/websocket"
+	"golang.org/x/time/rate"
 
 	"taillamp/block"
 	"taillamp/sounds"
@@ -84,10 +85,10 @@ type tablet struct {
 	out   chan any      // answers on their way to the writer
 	gone  chan struct{} // closed when the writer has ended
 	began time.Time
-	busy  sync.Mutex // held by the reader from an act to its answer
-	seq   uint64     // the last number sent; the writer's
-	pace  bucket     // of its frames; the reader's
-	bad   int        // frames of no sense so far; the reader's
+	busy  sync.Mutex    // held by the reader from an act to its answer
+	seq   uint64        // the last number sent; the writer's
+	pace  *rate.Limiter // of its frames; the reader's
+	bad   int           // frames of no sense so far; the reader's
 }
 
 // wire serves one tablet until its socket is closed.
@@ -112,7 +113,8 @@ func (s *server) wire(w http.ResponseWriter, r *http.Request) {
 	}
 	defer func() { _ = conn.Close() }() // nothing more can be lost by it
 	conn.SetReadLimit(sitting.FrameLimit)
-	t := &tablet{s: s, conn: conn, began: time.Now(), out: make(chan any, answersWaiting), gone: make(chan struct{})}
+	t := &tablet{s: s, conn: conn, pace: rate.NewLimiter(rate.Limit(s.pace), int(framesMost*s.pace)), began: time.Now(),
+		out: make(chan any, answersWaiting), gone: make(chan struct{})}
 	if !t.hello(r) {
 		return
 	}
@@ -203,7 +205,7 @@ func (t *tablet) read(ctx context.Context) {
 		if err != nil {
 			f.Kind = ""
 		}
-		if !t.pace.pass(time.Now(), t.s.pace, framesMost*t.s.pace) {
+		if !t.pace.Allow() {
 			t.bad++
 			if !t.say(sitting.Answered{Kind: sitting.KindAnswer, Act: f.Act, Ending: sitting.Impossible, Why: "too-fast",
 				Words: "That was too much at once, and was not passed on."}) || t.bad >= forgiven {

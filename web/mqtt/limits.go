@@ -3,6 +3,8 @@ package mqtt
 import (
 	"time"
 
+	"golang.org/x/time/rate"
+
 	"taillamp/block"
 )
 
@@ -14,49 +16,28 @@ const (
 	reportsEvery = 10 * time.Second // the same fault of the same instrument stands in the record once in that time
 )
 
-// gate lets through what an instrument may say: twenty messages a second, forty at once; or, where it is slow, one a
-// second and five at once.
-type gate struct {
-	slow bool
-	left float64
-	at   time.Time
-}
+// newGate lets through what an instrument may say.
+func newGate() *rate.Limiter { return rate.NewLimiter(perSecond, atOnce) }
 
-// pass tells whether one more may pass now.
-func (g *gate) pass(now time.Time) bool {
-	rate, most := float64(perSecond), float64(atOnce)
-	if g.slow {
-		rate, most = 1, 5
-	}
-	if g.at.IsZero() {
-		g.left = most
-	} else if gone := now.Sub(g.at); gone > 0 {
-		g.left = min(most, g.left+gone.Seconds()*rate)
-	}
-	g.at = now
-	if g.left < 1 {
-		return false
-	}
-	g.left--
-	return true
-}
+// newSlowGate lets an instrument come and go.
+func newSlowGate() *rate.Limiter { return rate.NewLimiter(1, 5) }
 
 // gates are those of all instruments that may be: so many of each box, and one for all that speak of nothing there is.
 type gates struct {
-	of      map[block.BoxID]map[string]*gate
-	nowhere gate
+	of      map[block.BoxID]map[string]*rate.Limiter
+	nowhere *rate.Limiter
 }
 
 func newGates(boxes []block.Box) gates {
-	g := gates{of: make(map[block.BoxID]map[string]*gate)}
+	g := gates{of: make(map[block.BoxID]map[string]*rate.Limiter), nowhere: newGate()}
 	for _, b := range boxes {
-		g.of[b.ID] = make(map[string]*gate)
+		g.of[b.ID] = make(map[string]*rate.Limiter)
 	}
 	return g
 }
 
 // find is the gate of an instrument. nil: there is no such box, or it has as many instruments as it may have.
-func (g *gates) find(box block.BoxID, name string) *gate {
+func (g *gates) find(box block.BoxID, name string) *rate.Limiter {
 	names, ok := g.of[box]
 	if !ok {
 		return nil
@@ -65,7 +46,7 @@ func (g *gates) find(box block.BoxID, name string) *gate {
 		if len(names) >= mostNames {
 			return nil
 		}
-		names[name] = new(gate)
+		names[name] = newGate()
 	}
 	return names[name]
 }

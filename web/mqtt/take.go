@@ -37,13 +37,13 @@ func (w *Wires) take(_ paho.Client, m paho.Message) {
 	c := message{came: w.live.Now()}
 	var ok bool
 	c.box, c.what, c.name, ok = spokenBy(w.prefix, m.Topic())
-	g := &w.gates.nowhere
+	g := w.gates.nowhere
 	if ok {
 		if g = w.gates.find(c.box, c.name); g == nil {
-			ok, g = false, &w.gates.nowhere
+			ok, g = false, w.gates.nowhere
 		}
 	}
-	if !g.pass(c.came) {
+	if !g.AllowN(c.came, 1) {
 		c.wrong = errFast
 	} else if c.text = m.Payload(); !ok {
 		c.box, c.name, c.wrong = "", "", errTopic

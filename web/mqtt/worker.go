@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"time"
 
+	"golang.org/x/time/rate"
+
 	"taillamp/block"
 	"taillamp/web/sitting"
 )
@@ -19,7 +21,7 @@ type instrument struct {
 	ahead offset
 	on    bool
 	bells []block.CircuitID
-	comes gate // how often it may come and go
+	comes *rate.Limiter // how often it may come and go
 	// The sitting's seat if it has the box to itself, and the watch that keeps it on the wire.
 	seat  sitting.Seat
 	watch *sitting.Watch
@@ -40,7 +42,7 @@ func newWorker(w *Wires) *worker { return &worker{w: w, all: make(map[string]*in
 func (k *worker) of(box block.BoxID, name string) *instrument {
 	at := string(box) + "/" + name
 	if k.all[at] == nil {
-		k.all[at] = &instrument{box: box, name: name, comes: gate{slow: true}, senses: make(map[block.SectionID]*detector)}
+		k.all[at] = &instrument{box: box, name: name, comes: newSlowGate(), senses: make(map[block.SectionID]*detector)}
 	}
 	return k.all[at]
 }
@@ -90,7 +92,7 @@ func (k *worker) message(ctx context.Context, m message) {
 	case err != nil:
 	case m.what == isAt:
 		var t there
-		if t, err = readThere(m.text); err == nil && t.On && !i.comes.pass(m.came) {
+		if t, err = readThere(m.text); err == nil && t.On && !i.comes.AllowN(m.came, 1) {
 			err = errFast
 		} else if err == nil {
 			k.comes(ctx, i, t)
