@@ -1,10 +1,15 @@
 package sitting_test
 
 import (
+	"context"
+	"runtime"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"taillamp/block"
@@ -152,4 +157,57 @@ func TestCompanyRelievesInMidTrain(t *testing.T) {
 		require.NoError(t, err)
 		t.Errorf("%s at %s %s: %s", f.Rule, f.Box, f.At.Format("15:04:05"), f.Says)
 	}
+}
+
+// gate is a clock that can be held: whoever asks it for the time then waits.
+type gate struct {
+	*sitting.HandClock
+	held  sync.Mutex
+	asked atomic.Int64
+}
+
+func (g *gate) Now() time.Time {
+	g.asked.Add(1)
+	g.held.Lock()
+	defer g.held.Unlock()
+	return g.HandClock.Now()
+}
+
+// However much a sitting is asked, what is due by its clock is done before what was asked later: else the beats of a
+// simulated signaller would run together, and be read as another code.
+func TestWhatIsDueIsDoneBeforeWhatIsAskedLater(t *testing.T) {
+	clock := &gate{HandClock: sitting.NewHandClock(evening)}
+	h, err := block.EmbeddedHeader("tiny")
+	require.NoError(t, err)
+	host := sitting.NewHost(sitting.NewMemory(), clock, "taillamp test")
+	live, err := host.Open(t.Context(), "evening", h)
+	require.NoError(t, err)
+	t.Cleanup(func() { _ = host.Close(context.WithoutCancel(t.Context())) }) // nobody here has to be told
+	require.NoError(t, live.Employ(t.Context(), 1, nil))
+	present := func() uint64 {
+		p, err := live.Present(t.Context(), sitting.Seat{})
+		assert.NoError(t, err)
+		return p.Seq
+	}
+	happened := 0
+	for range 8000 {
+		var asking sync.WaitGroup
+		var then uint64
+		before, asked := present(), clock.asked.Load()
+		clock.held.Lock()
+		asking.Go(func() { present() })
+		for clock.asked.Load() == asked { // until the sitting is busy with it
+			runtime.Gosched()
+		}
+		clock.Move(250 * time.Millisecond)
+		asking.Go(func() { then = present() })
+		runtime.Gosched()
+		clock.held.Unlock()
+		asking.Wait()
+		if now := present(); now != before {
+			happened++
+			require.Equal(t, now, then, "what was due had happened when it was answered")
+		}
+	}
+	require.Greater(t, happened, 20)
 }

@@ -258,20 +258,41 @@ func (l *Live) round() {
 	l.setAlarm()
 	select {
 	case a := <-asks:
-		l.take(a)
+		if l.punctual(); l.failed == nil {
+			l.take(a)
+		}
 	case err := <-l.kept:
 		l.wrote(err)
 	case <-l.lost:
 		l.fail(ErrLostRecord)
 	case <-l.alarm.rings:
-		l.alarm.at = time.Time{}
-		l.overdue()
-		if l.companyWorks() {
-			l.company.Advance(l.now(), l.enter)
+		l.onTime()
+	}
+}
+
+// punctual does what the alarm has rung for, before something that was asked later: a sitting that is asked much would
+// otherwise have its simulated signallers ring late, and their beats run together.
+func (l *Live) punctual() {
+	for l.failed == nil {
+		select {
+		case <-l.alarm.rings:
+			l.onTime()
+			l.setAlarm()
+		default:
+			return
 		}
-		if len(l.queue) > 0 && !l.saveBy.After(l.now()) {
-			l.write()
-		}
+	}
+}
+
+// onTime does what is due by the clock.
+func (l *Live) onTime() {
+	l.alarm.at = time.Time{}
+	l.overdue()
+	if l.companyWorks() {
+		l.company.Advance(l.now(), l.enter)
+	}
+	if len(l.queue) > 0 && !l.saveBy.After(l.now()) {
+		l.write()
 	}
 }
 
