@@ -12,7 +12,7 @@ import (
 // hangs gives what hangs in a box as PDF: ?size=A5 for small sheets, ?order for the sequence without times.
 func (s *server) hangs(w http.ResponseWriter, r *http.Request) {
 	_, state := s.live.Snapshot()
-	c := paper.Choice{Size: "A4", Times: !r.URL.Query().Has("order"), Sequence: state.Timetable()}
+	c := paper.Choice{Size: "A4", Times: !r.URL.Query().Has("order"), Sequence: state.Timetable(), Issued: s.live.District().At(state.At())}
 	if r.FormValue("size") == "A5" {
 		c.Size = "A5"
 	}

@@ -1,6 +1,7 @@
 package register
 
 import (
+	"slices"
 	"strings"
 
 	"taillamp/block"
@@ -222,6 +223,29 @@ func pageOf(sec block.Section, rear block.BoxID) string {
 	}
 	name, _, _ := strings.Cut(sec.Line, " ")
 	return name + way
+}
+
+// Pages are the pages that the book of a box may come to have, Down and Up first, then those of its branches.
+func Pages(r *block.Rules, box block.BoxID) []string {
+	var main, branches []string
+	for _, c := range r.Circuits() {
+		if c.Boxes[0] != box && c.Boxes[1] != box {
+			continue
+		}
+		for _, sec := range c.Sections {
+			for _, rear := range []block.BoxID{sec.Rear, sec.Advance} {
+				page, to := pageOf(sec, rear), &main
+				if sec.Way == "both" {
+					to = &branches
+				}
+				if !slices.Contains(*to, page) {
+					*to = append(*to, page)
+				}
+			}
+		}
+	}
+	slices.Sort(main)
+	return append(main, branches...)
 }
 
 // across books a signal that has no column. Its answer completes the same line.

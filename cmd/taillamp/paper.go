@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"taillamp/web/paper"
 )
@@ -22,7 +23,7 @@ func runPaper(_ context.Context, args []string, std stdio) int {
 	if err != nil {
 		return complain(std, err)
 	}
-	c := paper.Choice{Size: strings.ToUpper(*size), Times: !*order}
+	c := paper.Choice{Size: strings.ToUpper(*size), Times: !*order, Issued: time.Now()}
 	if c.Size != "A4" && c.Size != "A5" {
 		return complain(std, misuse("write --size A4 or --size A5", "paper: --size cannot be %q", *size))
 	}

@@ -51,6 +51,7 @@ type press struct {
 	about About
 	pdf   *fpdf.Fpdf
 	latin func(string) string // into the letters that the type has
+	blank bool                // nothing is written: black on white
 }
 
 // side is one side of a book, Down or Up, cut into sheets.

@@ -134,7 +134,7 @@ func TestPaperSaysWhatTheRegistersSay(t *testing.T) {
 // read puts the words of a sheet into lines, gives each time its hour, and leaves out what stands in the remarks or across.
 func read(t *testing.T, words []word) (page string, lines []string) {
 	t.Helper()
-	const remarks, ruled, foot = 249 * 72 / 25.4, 183 * 72 / 25.4, 24 * 72 / 25.4
+	const remarks, ruled, foot = 248 * 72 / 25.4, 183 * 72 / 25.4, 24 * 72 / 25.4
 	rows := make(map[int][]word)
 	for _, w := range words {
 		switch {

@@ -15,29 +15,38 @@ type column struct {
 	words func(register.Line) string
 }
 
+// timeWide is the width of a column of times: its head, in nine points, clear of the ruling.
+const timeWide = 14.5
+
 // columns are those of a train's line, in the order of the printed page; the last, for remarks, takes what is left.
 func columns() []column {
-	return []column{
+	all := []column{
 		{"Train", "no.", "", 9, func(l register.Line) string { return string(l.Train) }},
 		{"Train", "class", "", 9, func(l register.Line) string { return l.Class }},
 		{"Train", "code", "", 14, codeOf},
 		{"From the rear", "box", "", 9, func(l register.Line) string { return string(l.Rear) }},
-		{"From the rear", "offered", register.OfferedFromRear.Name(), 13.5, nil},
-		{"From the rear", "accepted", register.Accepted.Name(), 13.5, nil},
-		{"From the rear", "entering", register.EnteringReceived.Name(), 13.5, nil},
-		{"From the rear", "out", register.OutSent.Name(), 13.5, nil},
-		{"Here", "arrived", register.Arrived.Name(), 13.5, nil},
-		{"Here", "passed", register.Passed.Name(), 13.5, nil},
-		{"Here", "departed", register.Departed.Name(), 13.5, nil},
+		{"From the rear", "offered", register.OfferedFromRear.Name(), timeWide, nil},
+		{"From the rear", "accepted", register.Accepted.Name(), timeWide, nil},
+		{"From the rear", "entering", register.EnteringReceived.Name(), timeWide, nil},
+		{"From the rear", "out", register.OutSent.Name(), timeWide, nil},
+		{"Here", "arrived", register.Arrived.Name(), timeWide, nil},
+		{"Here", "passed", register.Passed.Name(), timeWide, nil},
+		{"Here", "departed", register.Departed.Name(), timeWide, nil},
 		{"To the box ahead", "box", "", 9, func(l register.Line) string { return string(l.Ahead) }},
-		{"To the box ahead", "offered", register.OfferedAhead.Name(), 13.5, nil},
-		{"To the box ahead", "accepted", register.AcceptedAhead.Name(), 13.5, nil},
-		{"To the box ahead", "entering", register.EnteringSent.Name(), 13.5, nil},
-		{"To the box ahead", "out", register.OutReceived.Name(), 13.5, nil},
-		{"Token", "out", register.TokenOut.Name(), 13.5, nil},
-		{"Token", "in", register.TokenIn.Name(), 13.5, nil},
-		{"Remarks", "", "", 38, nil},
+		{"To the box ahead", "offered", register.OfferedAhead.Name(), timeWide, nil},
+		{"To the box ahead", "accepted", register.AcceptedAhead.Name(), timeWide, nil},
+		{"To the box ahead", "entering", register.EnteringSent.Name(), timeWide, nil},
+		{"To the box ahead", "out", register.OutReceived.Name(), timeWide, nil},
+		{"Token", "out", register.TokenOut.Name(), timeWide, nil},
+		{"Token", "in", register.TokenIn.Name(), timeWide, nil},
+		{"Remarks", "", "", 0, nil},
 	}
+	last := &all[len(all)-1]
+	last.wide = wide - 2*margin
+	for _, c := range all[:len(all)-1] {
+		last.wide -= c.wide
+	}
+	return all
 }
 
 func codeOf(l register.Line) string {

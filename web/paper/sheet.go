@@ -20,7 +20,7 @@ func (p *press) printed(size float64, bold bool) {
 		style = "B"
 	}
 	p.pdf.SetFont("Helvetica", style, size)
-	p.pdf.SetTextColor(60, 56, 48)
+	p.pdf.SetTextColor(0, 0, 0)
 }
 
 func (p *press) written(size float64) {
@@ -62,8 +62,6 @@ func (p *press) folded(words string, room float64) []string {
 // sheet prints one page of a book.
 func (p *press) sheet(b *register.Book, page string, no, of int, lines []line) {
 	p.pdf.AddPage()
-	p.pdf.SetFillColor(251, 246, 232)
-	p.pdf.Rect(0, 0, wide, high, "F")
 	p.printedOn(b, page, no, of)
 	top := margin + headHeight
 	hour := ""
@@ -86,10 +84,28 @@ func (p *press) printedOn(b *register.Book, page string, no, of int) {
 	p.pdf.Text(margin, high-margin+3, p.latin(safety))
 }
 
-// blank prints a page with nothing written on it, black on white.
-func (p *press) blank(b *register.Book, page string) {
+// empty prints a page with nothing written on it, and where its date, its number and whoever keeps it are to be written.
+func (p *press) empty(b *register.Book, page string) {
 	p.pdf.AddPageFormat("L", fpdf.SizeType{Wd: high, Ht: wide})
 	p.printedOn(b, page, 0, 0)
+	p.printed(9, false)
+	p.pdf.SetDrawColor(0, 0, 0)
+	p.pdf.SetLineWidth(0.15)
+	for _, w := range []struct {
+		words    string
+		from, to float64
+	}{{"Date", 128, 168}, {"Signalman", 172, 246}, {"Page", 250, wide - margin}} {
+		p.pdf.Text(w.from, margin+11.5, w.words)
+		p.pdf.Line(w.from+p.pdf.GetStringWidth(w.words)+1.5, margin+12, w.to, margin+12)
+	}
+}
+
+// ink is a colour of the printer's; blank pages are black on white and tell their lines apart by thickness alone.
+func (p *press) ink(r, g, b int) {
+	if p.blank {
+		r, g, b = 0, 0, 0
+	}
+	p.pdf.SetDrawColor(r, g, b)
 }
 
 func (p *press) heading(b *register.Book, page string, no, of int) {
@@ -121,7 +137,7 @@ func (p *press) right(words string, y float64) {
 // ruling prints the columns and the lines.
 func (p *press) ruling(top float64) {
 	foot := top + groupHeight + columnHeight + linesOnPage*lineHeight
-	p.pdf.SetDrawColor(178, 160, 116)
+	p.ink(132, 116, 78)
 	p.pdf.SetLineWidth(0.15)
 	for n := range linesOnPage {
 		y := top + groupHeight + columnHeight + float64(n+1)*lineHeight
@@ -130,10 +146,12 @@ func (p *press) ruling(top float64) {
 	x, group := margin, ""
 	cols := columns()
 	for i, c := range cols {
-		p.pdf.SetDrawColor(178, 160, 116)
+		p.ink(132, 116, 78)
+		p.pdf.SetLineWidth(0.15)
 		from := top + groupHeight
 		if c.group != group {
-			p.pdf.SetDrawColor(150, 60, 48)
+			p.pdf.SetLineWidth(0.35)
+			p.ink(150, 60, 48)
 			from = top
 			group = c.group
 			across := 0.0
@@ -150,7 +168,7 @@ func (p *press) ruling(top float64) {
 		p.middle(c.head, x, c.wide, top+groupHeight+columnHeight-1.8)
 		x += c.wide
 	}
-	p.pdf.SetDrawColor(90, 80, 56)
+	p.ink(60, 54, 40)
 	p.pdf.SetLineWidth(0.4)
 	p.pdf.Rect(margin, top, wide-2*margin, foot-top, "D")
 	p.pdf.Line(margin, top+groupHeight+columnHeight, wide-margin, top+groupHeight+columnHeight)
@@ -223,7 +241,7 @@ func (p *press) struck(all []register.Written, x, y float64) {
 
 // across writes what has no column over the whole page; an emergency stands out.
 func (p *press) across(l line, y float64) {
-	p.pdf.SetFillColor(251, 246, 232)
+	p.pdf.SetFillColor(255, 255, 255)
 	p.pdf.Rect(margin+0.3, y+0.3, wide-2*margin-0.6, float64(l.lines)*lineHeight-0.6, "F")
 	p.written(acrossSize)
 	for i, words := range p.folded(across(l.of), wide-2*margin-4) {
