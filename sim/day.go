@@ -84,6 +84,7 @@ type world struct {
 	o         Options
 	enter     func(block.Event) (block.Outcome, block.State, bool) // has an event happen; false: it cannot be
 	now       time.Time
+	due       time.Time // when what happens now was to happen: before now where the machine was held up
 	ends      time.Time
 	state     block.State
 	queue     queue
@@ -204,6 +205,7 @@ func (w *world) until(now time.Time) {
 		if h.at.After(w.now) {
 			w.now = h.at
 		}
+		w.due = h.at
 		h.run()
 	}
 	if now.After(w.now) {
@@ -419,7 +421,7 @@ func (w *world) taps(p *person, e block.Event) {
 				at = at.Add(p.temper.Beat)
 			}
 			w.at(at, func() {
-				w.record(block.Event{Do: block.Beat, By: p.Box, Circuit: e.Circuit, Pressed: w.now, Train: e.Train})
+				w.record(block.Event{Do: block.Beat, By: p.Box, Circuit: e.Circuit, Pressed: w.due, Train: e.Train})
 			})
 		}
 	}

@@ -78,9 +78,9 @@ func (w *world) plays(box block.BoxID, heard int) {
 	for _, h := range hands[heard] {
 		e := h.event
 		w.at(w.now.Add(h.after), func() {
-			e.At, e.Pressed = w.now, time.Time{}
+			e.At, e.Pressed = w.due, time.Time{}
 			if e.Do == block.Beat {
-				e.Pressed = w.now
+				e.Pressed = w.due
 			}
 			if e.Do == block.Duty && w.r.OnDuty(w.state, box) != e.Off {
 				return // he is there, or gone, already

@@ -79,11 +79,9 @@ func (l *Live) take(a ask) {
 		l.ending, l.endReply = a.end, a.reply
 		return
 	case a.do != nil:
-		l.overdue()
 		l.enqueue(fact{do: a.do, reply: a.reply})
 		return
 	case a.owner != nil:
-		l.overdue()
 		err := a.owner()
 		l.enqueue(fact{answer: reply{err: err}, reply: a.reply}) // after what it did
 		return
@@ -91,9 +89,6 @@ func (l *Live) take(a ask) {
 	if r, again := l.again(a); again {
 		l.enqueue(fact{answer: r, reply: a.reply}) // after what it may repeat
 		return
-	}
-	if a.event.Do != block.Beat { // a beat waits for nothing, and ends itself what it must
-		l.overdue()
 	}
 	e, err := l.prepare(a)
 	if err != nil {
@@ -118,11 +113,25 @@ func (l *Live) take(a ask) {
 	l.saw(&f)
 }
 
-// overdue steps the tick that time alone asks for.
+// overdue does what is due by now, each thing in its turn and at the time at which it was due. So a machine that is held up
+// changes nothing: else a simulated hand's late beats would come after the quiet that ends their code, and a 4 be read as 2 and 2.
 func (l *Live) overdue() {
-	now := l.now()
-	if due, ok := l.rules.Due(l.state); ok && !due.After(now) && l.differs == nil {
-		l.stepOwn(block.Event{Do: block.Tick, At: now})
+	if l.differs != nil {
+		return
+	}
+	l.heldUp()
+	for now := l.now(); ; {
+		quiet, rings := l.rules.Due(l.state)
+		rings = rings && !quiet.After(now)
+		next, acts := l.companyDue(now)
+		switch {
+		case acts && (!rings || next.Before(quiet)):
+			l.company.Advance(next, l.enter)
+		case rings:
+			l.stepOwn(block.Event{Do: block.Tick, At: l.since(quiet)})
+		default:
+			return
+		}
 	}
 }
 
@@ -185,7 +194,7 @@ func (l *Live) prepare(a ask) (block.Event, error) {
 	if e.Pressed.IsZero() {
 		return e, nil
 	}
-	e.Pressed = e.Pressed.Round(0).Truncate(time.Microsecond).In(l.zone)
+	e.Pressed = l.stamp(e.Pressed)
 	if e.Pressed.After(e.At) {
 		e.Pressed = e.At
 	}

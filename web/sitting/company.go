@@ -116,7 +116,7 @@ func (l *Live) booked() func(sec int) time.Time {
 func (l *Live) enter(e block.Event) (block.Outcome, block.State, bool) {
 	now := l.now()
 	if pressed := e.Pressed; !pressed.IsZero() {
-		e.Pressed = pressed.Round(0).Truncate(time.Microsecond).In(l.zone)
+		e.Pressed = l.stamp(pressed)
 		if last := l.pressed[bellKey{e.Circuit, e.By}]; e.Pressed.Before(last) {
 			e.Pressed = last
 		}
@@ -124,7 +124,9 @@ func (l *Live) enter(e block.Event) (block.Outcome, block.State, bool) {
 			e.Pressed = now
 		}
 	}
-	e.At = now
+	if e.At = l.since(e.At); e.At.After(now) {
+		e.At = now
+	}
 	f, err := l.step(e, ask{})
 	if err != nil {
 		return block.Outcome{}, l.state, false
@@ -145,6 +147,24 @@ func (l *Live) saw(f *fact) {
 
 // simulated tells whether a box is worked by the company.
 func (l *Live) simulated(box block.BoxID) bool { return l.company != nil && l.company.Works(box) }
+
+// heldUp has the company go on as after a pause where the machine was held up for longer than a hand stays fresh, or asleep:
+// nobody makes up for it all at once.
+func (l *Live) heldUp() {
+	now := l.now()
+	if due, ok := l.companyDue(now); ok && now.Sub(due) > freshHand {
+		l.company.PutOff(now.Sub(due))
+	}
+}
+
+// companyDue is when the company was to do the first thing that is due by now.
+func (l *Live) companyDue(now time.Time) (time.Time, bool) {
+	if !l.companyWorks() {
+		return time.Time{}, false
+	}
+	due, ok := l.company.Due()
+	return due, ok && !due.After(now)
+}
 
 // companyWorks tells whether the company does what is due: it stands still while the evening is paused.
 func (l *Live) companyWorks() bool { return l.company != nil && l.ending == nil && l.paused.IsZero() }

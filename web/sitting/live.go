@@ -258,41 +258,18 @@ func (l *Live) round() {
 	l.setAlarm()
 	select {
 	case a := <-asks:
-		if l.punctual(); l.failed == nil {
-			l.take(a)
-		}
+		l.overdue()
+		l.take(a)
 	case err := <-l.kept:
 		l.wrote(err)
 	case <-l.lost:
 		l.fail(ErrLostRecord)
 	case <-l.alarm.rings:
-		l.onTime()
-	}
-}
-
-// punctual does what the alarm has rung for, before something that was asked later: a sitting that is asked much would
-// otherwise have its simulated signallers ring late, and their beats run together.
-func (l *Live) punctual() {
-	for l.failed == nil {
-		select {
-		case <-l.alarm.rings:
-			l.onTime()
-			l.setAlarm()
-		default:
-			return
+		l.alarm.at = time.Time{}
+		l.overdue()
+		if len(l.queue) > 0 && !l.saveBy.After(l.now()) {
+			l.write()
 		}
-	}
-}
-
-// onTime does what is due by the clock.
-func (l *Live) onTime() {
-	l.alarm.at = time.Time{}
-	l.overdue()
-	if l.companyWorks() {
-		l.company.Advance(l.now(), l.enter)
-	}
-	if len(l.queue) > 0 && !l.saveBy.After(l.now()) {
-		l.write()
 	}
 }
 
@@ -345,14 +322,19 @@ func (l *Live) setAside() {
 	l.alarm = wakeUp{}
 }
 
-// now is the sitting's time: it never runs back, and is kept to the microsecond in the zone of the record.
-func (l *Live) now() time.Time {
-	t := l.clock.Now().Round(0).Truncate(time.Microsecond).In(l.zone)
-	if t.Before(l.state.At()) {
+// now is the sitting's time: it never runs back.
+func (l *Live) now() time.Time { return l.since(l.clock.Now()) }
+
+// since is a time that has been, or the nearest at which something not recorded yet may still happen.
+func (l *Live) since(t time.Time) time.Time {
+	if t = l.stamp(t); t.Before(l.state.At()) {
 		return l.state.At()
 	}
 	return t
 }
+
+// stamp is a time as the record has it: to the microsecond, in its zone.
+func (l *Live) stamp(t time.Time) time.Time { return t.Round(0).Truncate(time.Microsecond).In(l.zone) }
 
 // told is the position up to which everybody has been told, and the state there.
 func (l *Live) told() shown { return *l.shown.Load() }
