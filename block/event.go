@@ -44,6 +44,8 @@ const (
 	Clock     Do = "clock"     // the box's own clock found or made wrong, Words says by how much
 	Pace      Do = "pace"      // the evening paused (Off) or going on; Words may say at what speed
 	Trains    Do = "trains"    // the sequence changed by the owner: Where says how
+	Happens   Do = "happens"   // something out of course ordered by the owner, of the box By: Where says what
+	Befalls   Do = "befalls"   // what such an order has come to: which train, on which line; with Off, it is over
 	Tick      Do = "tick"      // time alone
 )
 
@@ -124,7 +126,7 @@ type Event struct {
 	Off     bool      `json:"off,omitempty"`   // the opposite of the kind: put back, let go, mended
 	Show    Aspect    `json:"show,omitempty"`  // for Turn
 	Train   TrainID   `json:"train,omitempty"`
-	Where   Place     `json:"where,omitempty"` // for Train, Token, Driver, Foul, Fault, Pilot; of a Remark by hand: its column
+	Where   Place     `json:"where,omitempty"` // for Train, Token, Driver, Foul, Fault, Pilot, Happens; of a Remark by hand: its column
 	Lamp    Lamp      `json:"lamp,omitempty"`  // for Train: seen, missing, out, not looked for
 	Line    uint64    `json:"line,omitempty"`  // for Slip: the record entry behind it; of a Remark by hand: the one that began its line
 	Words   string    `json:"words,omitempty"`

@@ -46,7 +46,7 @@ type act struct {
 }
 
 func (a *act) do() error {
-	if a.s.paused && a.e.By != "" && a.e.Do != Remark && a.e.Do != Duty && a.e.Do != Ears {
+	if a.s.paused && a.e.By != "" && a.e.Do != Remark && a.e.Do != Duty && a.e.Do != Ears && a.e.Do != Happens {
 		return ErrPaused
 	}
 	switch a.e.Do {
@@ -62,6 +62,8 @@ func (a *act) do() error {
 		return nil
 	case Trains:
 		return a.trains()
+	case Happens, Befalls:
+		return a.happens()
 	case Beat, Rung, Hold:
 		return a.bell()
 	case Turn, Lever, Release, Train, Told, Driver, Foul, Token, Pilot, Engineers:

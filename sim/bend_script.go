@@ -27,6 +27,7 @@ type script struct {
 	blind  []blindness
 	mute   []block.SectionID // lines into which no driver is told anything
 	warned []block.SectionID // lines into which every driver is cautioned
+	bars   []block.SectionID // lines into which no train is sent
 }
 
 // omission is what a signaller leaves undone.

@@ -14,6 +14,7 @@ type watch struct {
 	left     map[block.SectionID]time.Time // when a train last left by a line
 	wrote    map[block.BoxID]time.Time     // when it last wrote across the page
 	said     map[saying]time.Time          // when a box last rang a signal of its own
+	repeats  map[saying]time.Time          // when it last repeated one of another's
 }
 
 // saying is a signal of a box's own.
@@ -30,7 +31,7 @@ type caller struct {
 
 func newWatch() watch {
 	return watch{make(map[caller]time.Time), make(map[block.BoxID]time.Time), make(map[block.BoxID]time.Time),
-		make(map[block.SectionID]time.Time), make(map[block.BoxID]time.Time), make(map[saying]time.Time)}
+		make(map[block.SectionID]time.Time), make(map[block.BoxID]time.Time), make(map[saying]time.Time), make(map[saying]time.Time)}
 }
 
 // watches follows an act.
@@ -46,10 +47,8 @@ func (w *world) watches(e block.Event, out block.Outcome) {
 	case e.Do == block.Train:
 		w.sighted[e.By] = w.now
 	}
+	w.remembers(out)
 	for _, c := range out.Changes {
-		if c.Signal != nil && c.Signal.Sense == block.Own {
-			w.said[saying{c.Signal.By, c.Signal.Key}] = w.now
-		}
 		switch {
 		case c.Signal != nil && c.Signal.Key == "call-attention" && c.Signal.Sense == block.Answer:
 			w.answered[caller{c.Signal.Circuit, w.neighbour(c.Signal.Circuit, c.Signal.By)}] = w.now
@@ -57,6 +56,18 @@ func (w *world) watches(e block.Event, out block.Outcome) {
 			w.clearFor(c.Signal.Section)
 		case c.Indicator != nil:
 			w.clearFor(c.Indicator.Section)
+		}
+	}
+}
+
+// remembers keeps who rang and who repeated what.
+func (w *world) remembers(out block.Outcome) {
+	for _, c := range out.Changes {
+		if c.Signal != nil && c.Signal.Sense == block.Own {
+			w.said[saying{c.Signal.By, c.Signal.Key}] = w.now
+		}
+		if c.Signal != nil && c.Signal.Sense == block.Answer {
+			w.repeats[saying{c.Signal.By, c.Signal.Key}] = w.now
 		}
 	}
 }

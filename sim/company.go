@@ -36,7 +36,9 @@ func (c *Company) Recall(e block.Entry) {
 	w.follow(e.Outcome)
 	if e.Outcome.Ending == block.Done {
 		w.changes(e.Event)
+		w.takesOrder(e.Event)
 	}
+	w.remembers(e.Outcome)
 	for _, x := range e.Outcome.Changes {
 		if x.Train != nil {
 			w.recalls(x.Train)
@@ -56,6 +58,7 @@ func (c *Company) Begin(now time.Time, s block.State, enter Enter) {
 	w.playBack()
 	w.putIn()
 	w.planSwitches()
+	w.takesUp()
 	for _, t := range w.trains {
 		w.goesOn(t)
 	}
@@ -140,7 +143,10 @@ func (c *Company) PutOff(by time.Duration) {
 		w.ringing[id] = when.Add(by)
 	}
 	for _, t := range w.trains {
-		t.from, t.due = t.from.Add(by), t.due.Add(by)
+		t.from, t.due, t.stands = t.from.Add(by), t.due.Add(by), t.stands.Add(by)
+	}
+	for _, c := range w.courses {
+		c.since = c.since.Add(by)
 	}
 	w.ends = w.ends.Add(by)
 }
@@ -170,7 +176,7 @@ func (c *Company) Runs(speed float64, now time.Time) {
 	}
 	heap.Init(&w.queue)
 	for _, t := range w.trains {
-		t.from, t.due = sooner(t.from), sooner(t.due)
+		t.from, t.due, t.stands = sooner(t.from), sooner(t.due), sooner(t.stands)
 	}
 }
 

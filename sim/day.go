@@ -98,6 +98,8 @@ type world struct {
 	clear     map[block.SectionID]block.TrainID // for which train line clear was last obtained
 	bends     []Bend
 	scripts   []*script
+	wanted    []*wanted // ordered, and not come to pass
+	courses   []*course // come to pass, and not over
 	orders    []*order
 	hands     map[block.BoxID][][]hand          // of those that are played back
 	heardBy   map[block.BoxID]int               // codes, of the same
@@ -235,12 +237,14 @@ func (w *world) saw(e block.Event, out block.Outcome, state block.State) {
 		w.changes(e)
 		w.changed(e)
 	}
+	w.takesOrder(e)
 	if e.Do == block.Token && e.Where == block.Drawn && out.Ending == block.Done {
 		w.letGo(e)
 	}
 	w.follow(out)
 	w.watches(e, out)
 	w.tell(e, out)
+	w.happens(e)
 }
 
 // follow keeps what trains and chores need to know of the bells.

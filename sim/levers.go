@@ -26,7 +26,7 @@ func (w *world) homeAtDanger(t *train) bool {
 
 // comesIn has a train that stands at a home signal go past it, if it is off now.
 func (w *world) comesIn(t *train) {
-	if w.homeAtDanger(t) {
+	if w.homeAtDanger(t) || w.now.Before(t.stands) {
 		return
 	}
 	t.outside = false

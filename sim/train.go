@@ -27,23 +27,26 @@ const (
 // train is one movement of the sequence as it really runs.
 type train struct {
 	block.Working
-	stock   *train
-	at      int           // the call it is at or has left last
-	running bool          // between calls at and at+1
-	two     bool          // and signalled as entering that section
-	waits   bool          // at a signal or in a platform, for line clear
-	going   bool          // the signal is off and it is about to pass it
-	passing bool          // it stands at the home signal and does not stop at the box
-	outside bool          // it stands there until a person pulls the lever of that signal
-	from    time.Time     // not to go sooner
-	arrived time.Time     // at its last call, standing clear
-	clear   bool          // wholly by the box at which it is
-	due     time.Time     // at its next call, while it runs
-	lost    int           // the call at which it is seen without its tail lamp; 0: at none
-	known   bool          // a task has it looked at on its way
-	told    time.Time     // when its driver was last told that a permissive line is occupied
-	late    time.Duration // longer than it ought to take over its next section
-	way     []block.Section
+	stock    *train
+	at       int           // the call it is at or has left last
+	running  bool          // between calls at and at+1
+	two      bool          // and signalled as entering that section
+	waits    bool          // at a signal or in a platform, for line clear
+	going    bool          // the signal is off and it is about to pass it
+	passing  bool          // it stands at the home signal and does not stop at the box
+	outside  bool          // it stands there until a person pulls the lever of that signal
+	from     time.Time     // not to go sooner
+	arrived  time.Time     // at its last call, standing clear
+	clear    bool          // wholly by the box at which it is
+	due      time.Time     // at its next call, while it runs
+	lost     int           // the call at which it is seen without its tail lamp; 0: at none
+	known    bool          // a task has it looked at on its way
+	told     time.Time     // when its driver was last told that a permissive line is occupied
+	late     time.Duration // longer than it ought to take over its next section
+	halt     int           // the call at which it is to be stopped and examined; 0: at none
+	examined time.Duration // and how long that takes, by the district's clock
+	stands   time.Time     // not to move before, whatever its signals say
+	way      []block.Section
 }
 
 func (w *world) fillTrains() {
@@ -196,6 +199,9 @@ func (w *world) lineClear(t *train) bool {
 	if s.Method != "absolute" {
 		return w.mayEnter(t, s)
 	}
+	if w.barred(s.ID) && !w.of[t.Calls[t.at].Box].absent {
+		return false
+	}
 	barred := l.Danger || l.Outside || l.Inside && !l.Warning
 	if w.hisSignals(t.Calls[t.at].Box) && !l.Signal {
 		return false
@@ -258,12 +264,34 @@ func (w *world) runs(t *train, s block.Section, next block.PointTime) time.Durat
 func (w *world) comes(t *train) {
 	t.at++
 	t.running, t.clear = false, false
+	if w.halts(t) {
+		return
+	}
 	if w.homeAtDanger(t) {
 		t.outside = true
 		w.sees(t, block.Stands, block.LampUnseen)
 		return
 	}
 	w.comesBy(t)
+}
+
+// halts stops a train that is to be examined at its call, and tells whether it has. Where a person has the lever of the
+// home signal it is for him to stop it.
+func (w *world) halts(t *train) bool {
+	if t.halt == 0 || t.halt != t.at || w.pulls(t) && !w.homeAtDanger(t) {
+		return false
+	}
+	t.halt, t.outside, t.stands = 0, true, w.in(t.examined)
+	if box := t.Calls[t.at].Box; !w.of[box].absent {
+		w.record(block.Event{Do: block.Driver, By: box, Section: t.way[t.at-1].ID, Where: block.Stopped, Train: t.Train})
+	}
+	w.sees(t, block.Stands, block.LampUnseen)
+	w.onLine(t.stands, func() {
+		if t.outside {
+			w.comesIn(t)
+		}
+	})
+	return true
 }
 
 // comesBy is a train coming to its call past the home signal.

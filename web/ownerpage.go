@@ -32,34 +32,14 @@ type ownerCard struct {
 	Name, Says, For string // For: the boxes that are told; empty: the owner chooses one
 }
 
-// cards are those of the layout, or else of any evening.
-func (s *server) cards() []block.Card {
-	if own := s.live.Rules().Layout().Cards; len(own) > 0 {
-		return own
-	}
-	return []block.Card{
-		{Name: "Hot box", Says: "Smoke is seen from a wagon in the middle of the next train, after it has passed you."},
-		{Name: "Divided train", Says: "The last wagons of the next goods train to come have broken away in the section behind it."},
-		{Name: "Token failure", Says: "From now your token instrument gives no release."},
-		{Name: "Engine failure", Says: "The next train that enters the section toward you stops in it, its engine dead."},
-		{Name: "Fog", Says: "Fog has come down. There are no fogsignalmen for half an hour."},
-		{Name: "Late running", Says: "The next train to start from you is ready ten minutes late."},
-		{Name: "Special train", Says: "A special passenger train leaves you as soon as you can have it accepted."},
-	}
-}
-
-// deals tells the boxes of a card what it says, or the one that was chosen.
+// deals deals a card, to the boxes that it names or to the one that was chosen.
 func (s *server) deals(r *http.Request) error {
-	all := s.cards()
+	all := s.live.Rules().Layout().DealtCards()
 	no, err := strconv.Atoi(r.PostFormValue("card"))
 	if err != nil || no < 0 || no >= len(all) {
 		return sitting.ErrNoAct
 	}
-	to := all[no].To
-	if len(to) == 0 {
-		to = []block.BoxID{block.BoxID(r.PostFormValue("box"))}
-	}
-	return s.live.Tell(r.Context(), to, all[no].Name+". "+all[no].Says)
+	return s.live.Deal(r.Context(), all[no], block.BoxID(r.PostFormValue("box")))
 }
 
 // ownerRow is one box.
@@ -115,7 +95,7 @@ func (s *server) drawOwner(o *sitting.Oversight) ownerPage {
 	page.Short = s.shortHanded(o)
 	page.Sequence = s.ownerSequence()
 	names := shortNames(namesOf(s.live.Rules()))
-	for n, c := range s.cards() {
+	for n, c := range s.live.Rules().Layout().DealtCards() {
 		card := ownerCard{No: n, Name: c.Name, Says: c.Says}
 		for i, to := range c.To {
 			if i > 0 {
@@ -267,6 +247,8 @@ func (s *server) ownerDid(e block.Event) string {
 		return s.faultWords(e, names)
 	case block.Trains:
 		return changeWords(e)
+	case block.Happens:
+		return s.happensWords(e)
 	case block.Pace:
 		if e.Off {
 			return "The evening paused"

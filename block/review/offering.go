@@ -159,7 +159,7 @@ func (l *line) mended(sig signal) {
 // offeredLate is R11: the train had stood at the box's signals for more than a minute while the line ahead was free.
 func (v *reviewer) offeredLate(l *line, sig signal) {
 	for _, in := range v.order {
-		if in.Advance != l.Rear || in.Rear == l.Advance || !v.goesBy(in, l) {
+		if in.Advance != l.Rear || in.Rear == l.Advance || !v.goesBy(in, l) || in.examine.is() { // or it is being examined
 			continue
 		}
 		for _, t := range in.trains {
@@ -185,7 +185,7 @@ func (v *reviewer) notOfferedOn(ahead *line, t *train) {
 		return // how free such a line is, its needle does not say
 	}
 	for _, in := range v.order {
-		if in.Advance != ahead.Rear || in.Rear == ahead.Advance {
+		if in.Advance != ahead.Rear || in.Rear == ahead.Advance || in.examine.is() {
 			continue
 		}
 		for _, u := range in.trains {

@@ -19,24 +19,35 @@ const (
 // Tell puts words before the signallers of boxes, each on his own tablet, until he says that he has read them.
 // ErrNoSuchBox, and ErrNoAct where there are no words or too many.
 func (l *Live) Tell(ctx context.Context, boxes []block.BoxID, words string) error {
-	return l.owner(ctx, func() error {
-		var to []string
-		for _, b := range boxes {
-			if l.desk(b) == nil {
-				return block.ErrNoSuchBox
-			}
-			to = append(to, string(b))
+	return l.owner(ctx, func() error { return l.tells(boxes, words) })
+}
+
+func (l *Live) tells(boxes []block.BoxID, words string) error {
+	e, err := l.telling(boxes, words)
+	if err != nil {
+		return err
+	}
+	if err := l.ownerDoes(e); err != nil {
+		return err
+	}
+	l.tellTold()
+	return nil
+}
+
+// telling is the remark by which boxes are told something.
+func (l *Live) telling(boxes []block.BoxID, words string) (block.Event, error) {
+	var to []string
+	for _, b := range boxes {
+		if l.desk(b) == nil {
+			return block.Event{}, block.ErrNoSuchBox
 		}
-		said := toldPrefix + strings.Join(to, ", ") + ": " + words
-		if len(to) == 0 || words == "" || len(said) > mostWords {
-			return ErrNoAct
-		}
-		if err := l.ownerDoes(block.Event{Do: block.Remark, Words: said}); err != nil {
-			return err
-		}
-		l.tellTold()
-		return nil
-	})
+		to = append(to, string(b))
+	}
+	said := toldPrefix + strings.Join(to, ", ") + ": " + words
+	if len(to) == 0 || words == "" || len(said) > mostWords {
+		return block.Event{}, ErrNoAct
+	}
+	return block.Event{Do: block.Remark, Words: said}, nil
 }
 
 // Read is a signaller's word that he has read the oldest of what he was told. ErrAsItIs: there is nothing to read.
