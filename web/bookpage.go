@@ -190,6 +190,7 @@ type bookPage struct {
 	Title, Name, Sitting string
 	Box                  block.BoxID
 	Working              bool   // in the browser that asks
+	Instructs            bool   // in that of the instructor
 	Seq                  uint64 // of the record, as far as it is in this page
 	No, Of               int    // which spread, and of how many
 	Pages                []ruledPage

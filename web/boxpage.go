@@ -17,6 +17,7 @@ type boxPage struct {
 	Sitting                string
 	Box                    block.BoxID
 	Working                bool // at this tablet
+	Instructs              bool // it is watched with the owner's key
 	ByHand                 bool // its register is kept by hand at this tablet, the other hidden
 	Staffed, Paused        bool
 	Suits                  suits
@@ -103,6 +104,7 @@ func aspectWords(a block.Aspect) string {
 type forScript struct {
 	Sitting  string                       `json:"sitting"`
 	Box      block.BoxID                  `json:"box"`
+	As       sitting.As                   `json:"as"`
 	Working  bool                         `json:"working"` // the wire finds the ticket by itself
 	View     *block.View                  `json:"view"`
 	Settings sitting.Settings             `json:"settings"`
@@ -118,13 +120,18 @@ type inBook struct {
 	Train bool   `json:"train,omitempty"`
 }
 
-// drawBox draws the page of a box as of now, for the tablet that works it or one that only looks in.
-func (s *server) drawBox(p *sitting.Present, working bool) boxPage {
+// Confided tells whether the page shows what is for the signaller of the box alone.
+func (p boxPage) Confided() bool { return p.Working || p.Instructs }
+
+// drawBox draws the page of a box as of now, for the tablet that works it or one that looks in, the instructor's or
+// another.
+func (s *server) drawBox(p *sitting.Present, as sitting.As) boxPage {
 	l := s.live
 	v := p.View
 	names := namesOf(l.Rules())
+	working := as == sitting.Work
 	page := boxPage{
-		Title: s.title, Name: names[v.Box], Sitting: l.Name(), Box: v.Box, Working: working, Staffed: v.OnDuty, Open: v.Open, Paused: v.Paused,
+		Title: s.title, Name: names[v.Box], Sitting: l.Name(), Box: v.Box, Working: working, Instructs: as == sitting.Instructs, Staffed: v.OnDuty, Open: v.Open, Paused: v.Paused,
 		Time: floorHalf(l.District().At(p.At)), Notice: noticeOf(p.Notice, shortNames(names)),
 		Foot: footOf(p.Book),
 	}
@@ -138,13 +145,13 @@ func (s *server) drawBox(p *sitting.Present, working bool) boxPage {
 		page.Who = "on duty since " + register.Halves.Full(l.District().At(v.Since))
 	}
 	f := forScript{
-		Sitting: l.Name(), Box: v.Box, Working: working, View: v, Settings: sitting.SettingsOf(p.Settings), Names: shortNames(names),
+		Sitting: l.Name(), Box: v.Box, As: as, Working: working, View: v, Settings: sitting.SettingsOf(p.Settings), Names: shortNames(names),
 		Books: map[string]map[string]inBook{}, BookOf: map[block.CircuitID]string{}, Sounds: s.shelfSounds(v),
 	}
 	f.readBooks(l.Rules(), v)
 	page.Shelf = shelfOf(l, v, f, p.Settings.Meanings)
 	page.Danger = dangerWords(v)
-	if working {
+	if page.Confided() {
 		page.Telephones = telephonesOf(p.Settings.Telephone, v)
 	}
 	if s := p.Settings; s.Levers && s.LeversAt == "tablet" {

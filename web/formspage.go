@@ -17,6 +17,7 @@ type formsPage struct {
 	Title, Name, Sitting string
 	Box                  block.BoxID
 	Working              bool
+	Instructs            bool
 	Fault                string
 	Lines                []formLine
 	Trains               []formTrain // those that are to come
@@ -46,7 +47,7 @@ func (s *server) forms(w http.ResponseWriter, r *http.Request) {
 	box := boxOf(r)
 	page := formsPage{Title: s.title, Name: namesOf(s.live.Rules())[box], Sitting: s.live.Name(), Box: box}
 	seat, working := s.seatOf(r, box)
-	page.Working = working
+	page.Working, page.Instructs = working, !working && s.instructs(r)
 	if r.Method == http.MethodPost {
 		r.Body = http.MaxBytesReader(w, r.Body, sitting.FrameLimit)
 		e, why := formEvent(r)

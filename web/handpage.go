@@ -21,6 +21,7 @@ type handPage struct {
 	Box                  block.BoxID
 	Kept                 bool // at this tablet, just now
 	Working              bool
+	Watched              bool    // by the instructor, as its signaller has it before him
 	Time                 string  // by the box's clock
 	Fast                 float64 // seconds by which it is ahead of the district's
 	Says                 string  // what was wrong with the last that was written
@@ -66,7 +67,8 @@ func (s *server) byHandAt(r *http.Request, box block.BoxID) bool {
 	return s.keptAt(r, s.handCookie(box)) != ""
 }
 
-// hand shows the register kept by hand: /s/evening/hand/OS.
+// hand shows the register kept by hand: /s/evening/hand/OS; as its signaller has it before him, to the instructor:
+// ?as=kept.
 func (s *server) hand(w http.ResponseWriter, r *http.Request) { s.drawHand(w, r, "") }
 
 func (s *server) drawHand(w http.ResponseWriter, r *http.Request, says string) {
@@ -77,7 +79,8 @@ func (s *server) drawHand(w http.ResponseWriter, r *http.Request, says string) {
 	if _, keeps := s.keeperOf(r, box); keeps {
 		page.Working = true
 	}
-	page.Kept = page.Working && s.byHandAt(r, box)
+	page.Watched = !page.Working && r.FormValue("as") == "kept" && s.instructs(r)
+	page.Kept = page.Watched || page.Working && s.byHandAt(r, box)
 	own := register.NewBook(rules, box, s.live.Header().Began)
 	hand := register.NewHand(rules, box, s.live.Header().Began)
 	for e, err := range s.live.Entries(r.Context()) {
@@ -99,7 +102,11 @@ func (s *server) drawHand(w http.ResponseWriter, r *http.Request, says string) {
 			side := &page.Pages[n]
 			for _, l := range hand.Lines() {
 				if l.Page == side.Title {
-					side.Rows = append(side.Rows, handRowOf(l))
+					row := handRowOf(l)
+					for i := range row.Cells {
+						row.Cells[i].Touch = row.Cells[i].Touch && !page.Watched
+					}
+					side.Rows = append(side.Rows, row)
 				}
 			}
 			side.Blank = make([]struct{}, max(1, handLines-len(side.Rows)))

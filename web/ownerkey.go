@@ -56,6 +56,9 @@ func (k *keyhole) holds(r *http.Request, cookie string) bool {
 	return err == nil && k.set && subtle.ConstantTimeCompare([]byte(c.Value), []byte(k.cookie)) == 1
 }
 
+// instructs tells whether a browser has the owner's key: whoever watches a box with it is the instructor.
+func (s *server) instructs(r *http.Request) bool { return s.keyhole.holds(r, s.ownerCookie()) }
+
 // machineOf is where a request came from, without its port.
 func machineOf(r *http.Request) string {
 	host, _, err := net.SplitHostPort(r.RemoteAddr)
@@ -74,7 +77,7 @@ type keyPage struct{ Title string }
 
 // askKey asks for the owner's key, which stands behind the # of the address and so is never sent in one.
 func (s *server) askKey(w http.ResponseWriter, r *http.Request) {
-	if s.keyhole.holds(r, s.ownerCookie()) {
+	if s.instructs(r) {
 		http.Redirect(w, r, s.ownerPath(), http.StatusSeeOther)
 		return
 	}
@@ -105,7 +108,7 @@ func (s *server) takeKey(w http.ResponseWriter, r *http.Request) {
 // forOwner lets through the owner only.
 func (s *server) forOwner(next http.HandlerFunc) http.HandlerFunc {
 	return s.ofSitting(func(w http.ResponseWriter, r *http.Request) {
-		if !s.keyhole.holds(r, s.ownerCookie()) {
+		if !s.instructs(r) {
 			s.refuse(w, r, http.StatusForbidden, "This page is the owner's: it opens at /owner with the key that stands in the terminal.")
 			return
 		}

@@ -62,7 +62,13 @@ func (s *server) box(w http.ResponseWriter, r *http.Request) {
 		s.unwell(w, err)
 		return
 	}
-	page := s.drawBox(p, working)
+	as := sitting.LooksOn
+	if working {
+		as = sitting.Work
+	} else if s.instructs(r) {
+		as = sitting.Instructs
+	}
+	page := s.drawBox(p, as)
 	page.Suits = suitsOf(r)
 	page.ByHand = working && s.byHandAt(r, box)
 	if page.Staffed && !working {
@@ -108,7 +114,7 @@ func (s *server) book(w http.ResponseWriter, r *http.Request) {
 			no = with
 		}
 	}
-	s.draw(w, "book.html", bookPage{Title: s.title, Name: namesOf(s.live.Rules())[box], Sitting: s.live.Name(), Box: box, Working: working,
+	s.draw(w, "book.html", bookPage{Title: s.title, Name: namesOf(s.live.Rules())[box], Sitting: s.live.Name(), Box: box, Working: working, Instructs: !working && s.instructs(r),
 		Seq: p.Seq, No: no, Of: of, Pages: spreadOf(s.live.Rules(), box, date, down, up, no)})
 }
 

@@ -48,6 +48,7 @@ func TestReliefFromTabletToTablet(t *testing.T) {
 	lad := tablet(t, browser(t), "the lad", e.at+"/s/demo/box/OS", 1024, 768)
 	lad.until("window.taillampShelf")
 	lad.press(".wants-box")
+	lad.until(`!document.querySelector(".take-over").hidden`)
 	lad.press(`.take-over button[value="keep"]`)
 	next.until(`document.querySelector(".strip.asked").textContent.includes("keep the register")`)
 	next.press(`.strip.asked button[value="allow"]`)

@@ -158,8 +158,13 @@ func (t *tablet) hello(r *http.Request) bool {
 			t.seat.Ticket = t.s.kept(r, f.Box)
 		}
 	case sitting.BookLad, sitting.LooksOn, sitting.Visiting:
+	case sitting.Instructs:
+		if !t.s.instructs(r) {
+			t.bye(closeTicket, "Only who has the owner's key watches as the instructor.", false)
+			return false
+		}
 	default:
-		t.bye(closeBadHello, "The wire knows work, book, watch and visitor.", false)
+		t.bye(closeBadHello, "The wire knows work, book, watch, owner and visitor.", false)
 		return false
 	}
 	t.watch, err = t.s.live.Watch(r.Context(), t.seat, f.Have)
@@ -233,6 +238,9 @@ func (t *tablet) take(ctx context.Context, f sitting.FromTablet, came time.Time)
 		return t.say(sitting.Clocks{Kind: sitting.KindClock, T0: f.T0, T1: sitting.MillisOf(came)})
 	case sitting.KindAlive:
 		return true
+	case sitting.KindShows:
+		err := t.s.live.Shows(ctx, t.seat, f.Shows)
+		return err == nil || errors.Is(err, sitting.ErrWrongTicket) // nobody at work: it is nothing to anybody
 	}
 	t.bad++
 	told := t.say(sitting.Answered{Kind: sitting.KindAnswer, Act: f.Act, Ending: sitting.Impossible, Why: "no-sense",
@@ -369,10 +377,13 @@ func (t *tablet) frame(n sitting.News) any {
 			f.Circuit, f.Pressed = n.Ring.Circuit, sitting.MillisOf(n.Ring.Pressed)
 			f.Voice = t.s.voices[hearing{n.Ring.To, n.Ring.Circuit}]
 		}
+		if n.Press != nil {
+			f.Sent, f.Pressed = n.Press.Circuit, n.Press.Pressed
+		}
 		return f
 	}
 	told := sitting.Told{Kind: sitting.KindNews, Epoch: n.Epoch, Seq: n.Seq, At: sitting.MillisOf(n.At), Changes: n.Changes,
-		Lines: n.Lines, View: n.View, Notice: n.Notice, Door: n.Door, Fitted: n.Fitted, Phones: n.Phones, Clock: n.Time, Asks: n.Asks, Words: n.Words, Away: n.Away}
+		Lines: n.Lines, View: n.View, Notice: n.Notice, Door: n.Door, Fitted: n.Fitted, Phones: n.Phones, Clock: n.Time, Asks: n.Asks, Words: n.Words, Away: n.Away, Watched: n.Watched, Shows: n.Shows}
 	if n.Fact == nil {
 		return told
 	}
@@ -391,7 +402,7 @@ func (t *tablet) frame(n sitting.News) any {
 func (s *server) welcome(kind string, box block.BoxID, p *sitting.Present) sitting.Welcome {
 	w := sitting.Welcome{Kind: kind, Proto: sitting.Protocol, Program: s.prog, Epoch: p.Epoch, Seq: p.Seq, Acted: p.Acted,
 		Now: sitting.MillisOf(s.live.Now()), Alive: int(aliveEvery.Milliseconds()), Delay: firstDelay,
-		View: p.View, Book: p.Book, Notice: p.Notice, Door: p.Door, Clock: p.Time, Fitted: p.Fitted, Phones: p.Phones, Asks: p.Asks, Words: p.Words, Away: p.Away,
+		View: p.View, Book: p.Book, Notice: p.Notice, Door: p.Door, Clock: p.Time, Fitted: p.Fitted, Phones: p.Phones, Asks: p.Asks, Words: p.Words, Away: p.Away, Watched: p.Watched, Shows: p.Shows,
 		Settings: sitting.SettingsOf(p.Settings), Missed: s.missedWords(box, p)}
 	if err := s.live.Trouble(); err != nil {
 		w.Trouble = wordsOf(s.live.Rules(), err).words

@@ -58,7 +58,7 @@ func newVoice(ctx context.Context, w *Wires, b block.Box) (*voice, error) {
 
 // follow begins to watch the box.
 func (v *voice) follow(ctx context.Context) error {
-	watch, err := v.w.live.Watch(ctx, sitting.Seat{Box: v.box.ID, As: sitting.LooksOn}, sitting.Position{})
+	watch, err := v.w.live.Watch(ctx, sitting.Seat{Box: v.box.ID, As: sitting.Fitted}, sitting.Position{})
 	if err != nil {
 		return err
 	}

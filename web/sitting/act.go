@@ -272,5 +272,6 @@ func (l *Live) took(e block.Entry) {
 	}
 	l.tookOwner(e)
 	l.tookTold(e)
+	l.tookLad(e)
 	l.called(e.Event)
 }

@@ -31,6 +31,7 @@ const (
 	KindNews    = "news"
 	KindClock   = "clock"
 	KindAlive   = "alive"
+	KindShows   = "shows"
 	KindClose   = "close"
 )
 
@@ -84,6 +85,9 @@ type FromTablet struct {
 	Lamp    block.Lamp      `json:"lamp"`
 	Line    uint64          `json:"line"`
 	Words   string          `json:"words"`
+
+	// shows
+	Shows Shows `json:"shows"`
 
 	// clock
 	T0 float64 `json:"t0"`
@@ -152,6 +156,8 @@ type Welcome struct {
 	Phones   []Telephone         `json:"phones,omitempty"`
 	Asks     *Asking             `json:"asks,omitempty"`
 	Words    *Words              `json:"told,omitempty"`
+	Watched  *Onlookers          `json:"watched,omitempty"` // who looks on at the box, for its signaller
+	Shows    *Shows              `json:"shows,omitempty"`   // for whoever instructs there
 	Away     []block.BoxID       `json:"away,omitempty"`    // neighbours whose tablets are off the wire
 	Missed   string              `json:"missed,omitempty"`  // what rang meanwhile, in words
 	Trouble  string              `json:"trouble,omitempty"` // why nothing can be recorded, in words
@@ -194,6 +200,7 @@ type Rung struct {
 	Seq     uint64          `json:"seq"`
 	Circuit block.CircuitID `json:"circuit,omitempty"`
 	Voice   string          `json:"voice,omitempty"`
+	Sent    block.CircuitID `json:"sent,omitempty"` // for one who watches: a key of the box itself was pressed
 	Early   bool            `json:"early,omitempty"`
 	Pressed Millis          `json:"pressed,omitempty"`
 }
@@ -215,6 +222,8 @@ type Told struct {
 	Words   *Words              `json:"told,omitempty"`
 	Clock   *DistrictTime       `json:"clock,omitempty"` // as it goes on from At, after a pause or at another speed
 	Away    *Absent             `json:"away,omitempty"`
+	Watched *Onlookers          `json:"watched,omitempty"` // who looks on at the box, or that nobody does any more
+	Shows   *Shows              `json:"shows,omitempty"`
 }
 
 // Clocks answers a clock frame: the tablet's own time as it was sent, when that came, and when this goes.

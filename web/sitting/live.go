@@ -39,7 +39,8 @@ type Live struct {
 	seq      uint64      // of the last event stepped
 	state    block.State // after it
 	desks    []*boxDesk
-	watches  []*Watch
+	watches  []*Watch // those for whom bells ring first
+	slow     []*Watch // of them, those to be cut off
 	seats    map[string]*seatLog
 	pressed  map[bellKey]time.Time // the last press of each key
 	rang     []rang

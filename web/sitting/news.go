@@ -25,9 +25,10 @@ type News struct {
 	At      time.Time
 	Came    time.Time // when the frame that asked for it was read, or else when it was taken; zero: it tells nothing new of the record
 	Present *Present  // the whole picture: first of all, and after Watch.Sync
-	Beat    bool      // a beat was pressed somewhere; nothing but Ring is set
+	Beat    bool      // a beat was pressed somewhere; nothing but Ring, or Press, is set
 	Early   bool      // it is told out of its turn: the position does not count
 	Ring    *block.Ring
+	Press   *Press // for one who watches the box at which the beat was pressed
 	Changes []block.Change
 	Lines   []register.Line // register lines of the box that changed
 	View    *block.View     // if anything in it changed
@@ -39,6 +40,8 @@ type News struct {
 	Words   *Words        // for the signaller of a box alone: what he has been told and has not read
 	Asks    *Asking       // nothing was recorded: somebody asks for the box, or does no more; for its signaller
 	Away    *Absent       // nothing was recorded: the tablet of a neighbour has gone off the wire, or is back on it
+	Watched *Onlookers    // nothing was recorded: who looks on at the box, for its signaller
+	Shows   *Shows        // nothing was recorded: what the signaller's tablet shows besides, for whoever instructs there
 	Fact    *Fact         // for a visitor: what happened, whole; he is to be told of it only what anybody may know
 }
 
@@ -70,6 +73,8 @@ type Present struct {
 	Phones   []Telephone
 	Words    *Words
 	Asks     *Asking       // for the signaller at work: who asks for his box
+	Watched  *Onlookers    // for the signaller at work: who looks on
+	Shows    *Shows        // for whoever instructs: what the signaller's tablet shows besides
 	Away     []block.BoxID // neighbours that have a signaller whose tablet is off the wire
 	Unknown  bool          // what was missed cannot be told: that position is of another epoch
 }
@@ -110,24 +115,26 @@ const notice = 12
 
 // boxDesk is what a sitting keeps at hand for one box.
 type boxDesk struct {
-	id      block.BoxID
-	name    string
-	book    *register.Book
-	view    block.View // as last told
-	notice  []register.Expected
-	hears   map[block.CircuitID]bool // its own circuits
-	holder  string                   // seat name of the signaller on duty; empty: nobody at a tablet
-	who     string                   // as he signed
-	seen    bool                     // his tablet has been on the wire since this process took the record
-	watched int                      // how many watch it
-	at      int                      // how many of them at work: none or one
-	far     bool                     // his tablet is on another network
-	fitted  []Instrument             // real instruments on the layout, in the order in which they came
-	asking  *asking                  // somebody who asks for the box; see relief.go
-	told    []string                 // what its signaller is to read; see told.go
-	toTell  bool                     // that changed
-	lad     string                   // seat name of who keeps the register beside the signaller
-	left    time.Time                // when his tablet went off the wire; zero: it is on it, or never was
+	id        block.BoxID
+	name      string
+	book      *register.Book
+	view      block.View // as last told
+	notice    []register.Expected
+	hears     map[block.CircuitID]bool // its own circuits
+	holder    string                   // seat name of the signaller on duty; empty: nobody at a tablet
+	who       string                   // as he signed
+	seen      bool                     // his tablet has been on the wire since this process took the record
+	watched   int                      // how many watch it
+	at        int                      // how many of them at work: none or one
+	far       bool                     // his tablet is on another network
+	fitted    []Instrument             // real instruments on the layout, in the order in which they came
+	asking    *asking                  // somebody who asks for the box; see relief.go
+	told      []string                 // what its signaller is to read; see told.go
+	toTell    bool                     // that changed
+	lad       string                   // seat name of who keeps the register beside the signaller
+	watchedBy *Onlookers               // who looks on, as its signaller has been told; nil: nobody
+	shows     *Shows                   // what his tablet said last that it shows
+	left      time.Time                // when his tablet went off the wire; zero: it is on it, or never was
 }
 
 // desks lays out a desk for every box of the layout, in layout order.
@@ -178,8 +185,7 @@ func (l *Live) publish(f fact) {
 			told[i].Phones = f.phones[i]
 		}
 	}
-	for i := len(l.watches) - 1; i >= 0; i-- { // backwards: a slow one is taken out
-		w := l.watches[i]
+	l.everybody(func(w *Watch) {
 		n := News{Position: Position{l.epoch, f.entry.Seq}, At: f.entry.Event.At, Came: f.came, Door: door}
 		if at := slices.IndexFunc(l.desks, func(d *boxDesk) bool { return d.id == w.seat.Box }); at >= 0 {
 			n = told[at]
@@ -187,7 +193,7 @@ func (l *Live) publish(f fact) {
 			n.Fact = &Fact{f.entry, f.state}
 		}
 		l.send(w, &n)
-	}
+	})
 	if f.entry.Event.Do == block.Duty && !f.entry.Event.Off {
 		l.turnOut(f.entry.Event.By, f.entry.Seat)
 	}

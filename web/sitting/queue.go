@@ -37,7 +37,7 @@ func (l *Live) ring(f *fact) {
 	if f.rung {
 		to := n.Ring
 		n.Ring = nil
-		l.sendTo(n, func(w *Watch) bool { return to == nil || w.seat.Box != to.To })
+		l.press(n, f.entry.Event, func(w *Watch) bool { return to == nil || w.seat.Box != to.To })
 	}
 	if f.rung && len(f.entry.Outcome.Changes)+len(f.entry.Outcome.Irregular) == 0 {
 		f.told = true
@@ -132,16 +132,16 @@ func (l *Live) tellOne(f fact) {
 // number tells everybody the number of a beat that rang before its turn.
 func (l *Live) number(f fact) {
 	n := News{Position: Position{l.epoch, f.entry.Seq}, At: f.entry.Event.At, Beat: true}
-	l.sendTo(n, func(*Watch) bool { return true })
+	l.press(n, f.entry.Event, func(*Watch) bool { return true })
 }
 
 // sendTo tells some of those who watch.
 func (l *Live) sendTo(n News, who func(*Watch) bool) {
-	for i := len(l.watches) - 1; i >= 0; i-- { // backwards: a slow one is taken out
-		if w := l.watches[i]; who(w) {
+	l.everybody(func(w *Watch) {
+		if who(w) {
 			l.send(w, &n)
 		}
-	}
+	})
 }
 
 // book writes an entry into every register.

@@ -2,6 +2,7 @@ package sitting
 
 import (
 	"context"
+	"strings"
 	"time"
 
 	"taillamp/block"
@@ -90,18 +91,32 @@ func (l *Live) allow(d *boxDesk, yes, owner bool) error {
 		return nil
 	}
 	if a.as == BookLad {
-		e := block.Event{Do: block.Remark, By: d.id, At: l.now(), Words: "register kept by " + named(a.who, "a booking lad")}
-		f, err := l.step(e, ask{name: d.holder})
+		e := block.Event{Do: block.Remark, By: d.id, At: l.now(), Words: keptPrefix + named(a.who, "a booking lad")}
+		f, err := l.step(e, ask{name: a.seat})
 		if err != nil {
 			return err
 		}
 		l.enqueue(f)
 		l.saw(&f)
-		d.lad = a.seat
 	}
 	a.allowed, a.owner = true, owner
 	l.tellAsking(d)
 	return nil
+}
+
+// keptPrefix begins the line of a book from which on it is kept by another beside the signaller. The record has it under his
+// seat, so that he has the leave also when the sitting was gone on with; in records of before it stands under the signaller's.
+const keptPrefix = "register kept by "
+
+// tookLad keeps account of who keeps the register of each box.
+func (l *Live) tookLad(e block.Entry) {
+	d := l.desk(e.Event.By)
+	if d == nil || e.Event.Do != block.Remark || !strings.HasPrefix(e.Event.Words, keptPrefix) {
+		return
+	}
+	if e.Seat != "" && e.Seat != d.holder && e.Seat != ownerSeat {
+		d.lad = e.Seat
+	}
 }
 
 // Keeps tells whether a seat keeps the register of its box beside the signaller.
@@ -149,7 +164,7 @@ func (l *Live) tellAsking(d *boxDesk) {
 	if a == nil {
 		a = &Asking{}
 	}
-	l.sendTo(News{Position: l.told().at, At: l.now(), Asks: a}, func(w *Watch) bool { return w.seat.As == Work && w.seat.Box == d.id })
+	l.sendTo(News{Position: l.told().at, At: l.now(), Asks: a}, func(w *Watch) bool { return w.seat.confided() && w.seat.Box == d.id })
 }
 
 // relieve signs off whoever is on duty in a box that another takes: one without a tablet, or one who has allowed it.

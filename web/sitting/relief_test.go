@@ -1,6 +1,7 @@
 package sitting_test
 
 import (
+	"context"
 	"testing"
 	"time"
 
@@ -141,4 +142,45 @@ func TestBookingLadWritesAndRingsNot(t *testing.T) {
 		require.ErrorIs(t, err, sitting.ErrNotForSeat, do)
 	}
 	require.NoError(t, s.live.Close(t.Context()))
+}
+
+// C7: the lad goes on without asking again when the program was stopped and started, or the sitting handed over, and a
+// second lad who is allowed takes his place; the signaller's own word that somebody keeps the book gives nobody leave.
+func TestBookingLadGoesOnAfterAStop(t *testing.T) {
+	s := newStage(t, sitting.NewMemory())
+	signaller := s.duty(os)
+	s.watch(signaller)
+	tom, ada := sitting.Seat{Box: os, As: sitting.BookLad, Ticket: "A-PEN"}, sitting.Seat{Box: os, As: sitting.BookLad, Ticket: "ANOTHER"}
+	_, err := s.live.AskFor(t.Context(), tom, "Tom")
+	require.NoError(t, err)
+	require.NoError(t, s.live.Allow(t.Context(), signaller, true))
+	s.must(signaller, block.Event{Do: block.Remark, Words: "register kept by Ada"})
+	stopped := func() {
+		t.Helper()
+		ctx, done := context.WithTimeout(t.Context(), 50*time.Millisecond) // nobody here has to be told
+		defer done()
+		_ = s.host.Close(ctx)
+		s.again()
+	}
+	stopped()
+	require.True(t, s.live.Keeps(t.Context(), tom))
+	require.False(t, s.live.Keeps(t.Context(), ada))
+	require.True(t, s.live.Holds(t.Context(), signaller))
+	_, err = s.live.Act(t.Context(), tom, 1, block.Event{Do: block.Remark, Words: "fog"})
+	require.NoError(t, err)
+	_, err = s.live.Act(t.Context(), tom, 2, block.Event{Do: block.Beat, Circuit: bell})
+	require.ErrorIs(t, err, sitting.ErrNotForSeat)
+	_, err = s.live.AskFor(t.Context(), ada, "Ada")
+	require.NoError(t, err)
+	require.NoError(t, s.live.Allow(t.Context(), signaller, true))
+	stopped()
+	require.True(t, s.live.Keeps(t.Context(), ada))
+	require.False(t, s.live.Keeps(t.Context(), tom))
+	p, err := s.live.Present(t.Context(), tom)
+	require.NoError(t, err)
+	var book []string
+	for _, l := range p.Book {
+		book = append(book, l.Remarks...)
+	}
+	require.Equal(t, []string{"signalman on duty", "register kept by Tom", "register kept by Ada", "fog", "register kept by Ada"}, book)
 }

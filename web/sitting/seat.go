@@ -15,12 +15,22 @@ type As string
 // What a seat may be for. Only a signaller at work acts, and the instruments on the layout that he works by; the others
 // look on.
 const (
-	Work     As = "work"  // the signaller on duty
-	BookLad  As = "book"  // keeps the box's book in sight
-	LooksOn  As = "watch" // at one box, or with no box the whole line as the door shows it
-	Visiting As = "visitor"
-	Fitted   As = "instrument" // a real one on the layout, at work beside the tablet; its name stands for a ticket
+	Work      As = "work"  // the signaller on duty
+	BookLad   As = "book"  // keeps the box's book in sight
+	LooksOn   As = "watch" // at one box, or with no box the whole line as the door shows it
+	Instructs As = "owner" // at one box, with the owner's key: he is told all that its signaller is told
+	Visiting  As = "visitor"
+	Fitted    As = "instrument" // a real one on the layout, at work beside the tablet; its name stands for a ticket
 )
+
+// rings tells whether bells ring for a seat: they wait for nobody who looks on.
+func (s Seat) rings() bool { return s.As == Work || s.As == Fitted }
+
+// confided tells whether a seat is told what is for the signaller of its box alone.
+func (s Seat) confided() bool { return s.As == Work || s.As == Instructs }
+
+// watches tells whether a seat is that of somebody whom the signaller of its box is told of.
+func (s Seat) watches() bool { return s.Box != "" && (s.As == LooksOn || s.As == Instructs) }
 
 // Seat is one place at a sitting: a box, what for, and the ticket that was given for it. Only a signaller at work has
 // a ticket.

@@ -107,7 +107,7 @@ func (l *Live) tellTold() {
 			}
 			d.toTell = false
 			n := News{Position: l.told().at, At: l.now(), Words: &Words{slices.Clone(d.told)}}
-			l.sendTo(n, func(w *Watch) bool { return w.seat.As == Work && w.seat.Box == d.id })
+			l.sendTo(n, func(w *Watch) bool { return w.seat.confided() && w.seat.Box == d.id })
 		}
 	}})
 }

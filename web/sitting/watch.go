@@ -42,6 +42,7 @@ func (w *Watch) Sync(ctx context.Context, have Position) error {
 	return w.live.run(ctx, func() {
 		w.have = have
 		w.live.send(w, &News{Present: w.live.present(w)})
+		w.live.cutSlow()
 	})
 }
 
@@ -83,7 +84,7 @@ func (l *Live) admit(w *Watch) error {
 		return l.failed
 	}
 	d := l.desk(w.seat.Box)
-	if d == nil && (w.seat.Box != "" || w.seat.As == Work) {
+	if d == nil && (w.seat.Box != "" || w.seat.As == Work || w.seat.As == Instructs) {
 		return ErrWrongTicket
 	}
 	if w.seat.As == Work {
@@ -93,7 +94,11 @@ func (l *Live) admit(w *Watch) error {
 		d.seen = true
 		l.turnOut(d.id, "")
 	}
-	l.watches = append(l.watches, w)
+	if w.seat.rings() {
+		l.watches = slices.Insert(l.watches, 0, w)
+	} else {
+		l.watches = append(l.watches, w)
+	}
 	if d != nil {
 		d.watched++
 		if w.seat.As == Work {
@@ -110,6 +115,9 @@ func (l *Live) admit(w *Watch) error {
 		}
 	}
 	l.send(w, &News{Present: l.present(w)})
+	if w.seat.watches() {
+		l.tellWatched(d)
+	}
 	return nil
 }
 
@@ -132,8 +140,16 @@ func (l *Live) present(w *Watch) *Present {
 	if d := l.desk(w.seat.Box); d != nil {
 		v := l.rules.View(told.state, d.id)
 		p.View, p.Book, p.Notice, p.Away = &v, d.book.Lines(), l.expected(d, now), l.away(d)
-		if w.seat.As == Work {
+		if w.seat.confided() {
 			p.Asks, p.Words = l.askerOf(d), &Words{slices.Clone(d.told)}
+		}
+		switch w.seat.As {
+		case Work:
+			if p.Watched = d.watchedBy; p.Watched == nil {
+				p.Watched = new(Onlookers)
+			}
+		case Instructs:
+			p.Shows = d.shows
 		}
 		p.Fitted, p.Phones = slices.Clone(d.fitted), l.phonesOf(d)
 		p.Unknown = w.have.Epoch != "" && w.have.Epoch != l.epoch
@@ -146,11 +162,28 @@ func (l *Live) present(w *Watch) *Present {
 	return p
 }
 
-// send puts news before a watcher. One who leaves too much lying is cut off: he holds up nobody.
+// everybody goes through all who watch, those for whom bells ring first. Whoever turns out slow on the way is cut off at
+// the end of it.
+func (l *Live) everybody(tell func(*Watch)) {
+	for _, w := range l.watches {
+		tell(w)
+	}
+	l.cutSlow()
+}
+
+// send puts news before a watcher. One who leaves too much lying is to be cut off: he holds up nobody.
 func (l *Live) send(w *Watch, n *News) {
 	select {
 	case w.news <- n:
 	default:
+		l.slow = append(l.slow, w)
+	}
+}
+
+func (l *Live) cutSlow() {
+	for len(l.slow) > 0 { // cutting one off is news to others
+		w := l.slow[0]
+		l.slow = l.slow[1:]
 		l.cut(w, ErrSlow)
 	}
 }
@@ -167,8 +200,12 @@ func (l *Live) cut(w *Watch, why error) {
 		if w.seat.As == Work && d.holder == w.seat.name() {
 			if d.at--; d.at == 0 {
 				d.left = l.now()
+				l.tellShows(d, &Shows{Marks: []string{"lost"}})
 				l.tellAway(d, true)
 			}
+		}
+		if w.seat.watches() {
+			l.tellWatched(d)
 		}
 	}
 	w.why = why

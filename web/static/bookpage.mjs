@@ -6,8 +6,8 @@ import { Wire } from "./wire.mjs";
 import { ruled } from "./ruled.mjs";
 import { pathOf } from "./duty.mjs";
 
-const { sitting, box } = document.body.dataset;
-const wire = new Wire({ sitting, box, as: "book" });
+const { sitting, box, as } = document.body.dataset;
+const wire = new Wire({ sitting, box, as });
 let asked = 0;
 
 // mark shows the entry that the page was opened for; the line in which it stands may have been laid anew meanwhile.

@@ -34,3 +34,14 @@ export function enter(sitting, box, bells) {
     return window.taillampShelf.trial();
   });
 }
+
+// takeHere is for a box page that was opened by its address and has nobody.
+export function takeHere(shelf, box) {
+  takeDuty(shelf.seat.sitting, box).then(() => {
+    shelf.wire.leave();
+    return enter(shelf.seat.sitting, box, shelf.bells);
+  }).catch((why) => {
+    const strip = document.querySelector(".strip.looking");
+    if (strip) strip.textContent = why.message;
+  });
+}

@@ -1,8 +1,9 @@
 // The owner's page and the page that asks for his key. Both work without this script; with it the key may come behind
 // the # of the address, the page keeps itself fresh, and what cannot be taken back wants a second press.
 
+import { sure } from "./sure.mjs";
+
 const FRESH = 2000; // milliseconds after which the line is looked at again
-const SURE = 4000; // milliseconds in which the second press must come
 
 const says = document.querySelector(".says");
 
@@ -41,21 +42,6 @@ function asksForKey(form) {
 }
 
 // --- the line
-
-// sure tells whether a button may act: one that asks wants a second press.
-function sure(button) {
-  if (!button.dataset.ask || button.dataset.sure) return true;
-  const words = button.textContent;
-  button.dataset.sure = "yes";
-  button.textContent = button.dataset.ask;
-  button.setAttribute("aria-live", "assertive");
-  setTimeout(() => {
-    delete button.dataset.sure;
-    button.textContent = words;
-    button.removeAttribute("aria-live");
-  }, SURE);
-  return false;
-}
 
 function oversees(main) {
   let last = null; // the button pressed last, for browsers that do not say which one sent a form

@@ -1,6 +1,9 @@
 // What a bell said, in words: the code as read, in doubt if the hand left doubt, and what it means in the circuit's code
 // book if the box's settings allow.
 
+// nameOf is a neighbour's name; where a line has bells of its own, with the line.
+export const nameOf = (i) => (i.method === "absolute" || !i.lines || !i.lines.length ? i.name : i.name + ", " + i.lines[0].line);
+
 export class Readings {
   constructor(page) {
     this.signals = {}; // by circuit and first beat: what a code was taken for

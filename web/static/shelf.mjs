@@ -3,7 +3,7 @@
 
 import { Wire } from "./wire.mjs";
 import { Bells } from "./bells.mjs";
-import { Readings } from "./readings.mjs";
+import { nameOf, Readings } from "./readings.mjs";
 import { Ears } from "./ears.mjs";
 import { changesOf } from "./apparatus.mjs";
 import { ruled } from "./ruled.mjs";
@@ -22,21 +22,16 @@ const speak = (words) => { $(".spoken").textContent = words; };
 // advised tells whether this tablet had advice turned on when it was here last.
 const advised = () => {
   try {
-    return (JSON.parse(localStorage.getItem("taillamp-advice")) || {}).on === true;
+    return /"on":true/.test(localStorage.getItem("taillamp-advice"));
   } catch (e) {
     return false;
   }
 };
 
-// nameOf is a neighbour's name; where a line has bells of its own, with the line.
-const nameOf = (i) => (i.method === "absolute" || !i.lines || !i.lines.length ? i.name : i.name + ", " + i.lines[0].line);
-
 export class Shelf {
   constructor(bells) {
     this.page = JSON.parse($("#present").textContent);
-    const seat = { sitting: this.page.sitting, box: this.page.box, as: "watch" };
-    if (this.page.working) seat.as = "work";
-    this.seat = seat;
+    const seat = this.seat = { sitting: this.page.sitting, box: this.page.box, as: this.page.as };
     this.wire = new Wire(seat);
     this.bells = bells || new Bells(this.wire.clock, this.page.sounds);
     this.bells.clock = this.wire.clock;
@@ -92,8 +87,9 @@ export class Shelf {
   }
 
   ring(f) {
+    const bell = this.bell(f.circuit || f.sent);
+    if (f.sent && bell) bell.dot(f.pressed, true);
     if (!f.circuit) return;
-    const bell = this.bell(f.circuit);
     const heard = this.bells.ring(f.circuit, f.pressed, f.seq);
     setTimeout(() => {
       if (bell) {
@@ -177,39 +173,19 @@ export class Shelf {
     this.telephone.then((t) => t.show(phones));
   }
 
-  // private is for this tablet alone: who asks for the box, and what the owner tells its signaller.
+  // private is for this tablet alone, and for the instructor who watches it: who asks for the box, what the owner tells its
+  // signaller, and that he is watched.
   private(f) {
+    if (f.shows || f.watched && (f.watched.as || this.mirror)) import("./mirror.mjs").then(({ mirror }) => mirror(this, f));
     if (f.asks || f.told && (f.told.all || this.told)) import("./relief.mjs").then(({ asked, told }) => {
       if (f.asks) asked(this, $(".strip.asked"), f.asks);
       if (f.told) told(this, $(".strip.told"), f.told.all || []);
     });
   }
 
-  // reliever asks for the box that this tablet looks in at.
-  reliever(button) {
-    const card = $(".take-over");
-    if (button.classList.contains("wants-box")) button.setAttribute("aria-expanded", String(!(card.hidden = !card.hidden)));
-    this.relief = this.relief || import("./relief.mjs").then(({ Reliever }) => new Reliever(this, card));
-    if (button.value) this.relief.then((r) => r.press(button));
-  }
-
-  // refit sets up the shelf anew where a neighbour was switched in or out: the page knows how.
+  // refit sets up the shelf anew where a neighbour was switched in or out.
   refit(v) {
-    if (this.refitting) return;
-    this.refitting = fetch(location.href).then((r) => r.text()).then((text) => {
-      const page = new DOMParser().parseFromString(text, "text/html");
-      for (const part of [".tabs", ".shelf", ".frame"]) if ($(part)) $(part).replaceWith(document.adoptNode(page.querySelector(part)));
-      this.page = JSON.parse(page.querySelector("#present").textContent);
-      const telephone = page.querySelector(".telephone");
-      if (telephone && $(".telephone")) $(".telephone").replaceWith(document.adoptNode(telephone));
-      if (this.telephone) this.telephone.then((t) => t.show(t.phones));
-      this.bells.use(this.page.sounds);
-      this.readings.page(this.page);
-      this.refitting = null;
-      this.absent();
-      this.view(this.page.view || v);
-      if (this.page.working && !v.ears && this.bells.awake()) this.trial();
-    }, () => { this.refitting = null; });
+    this.refitting = this.refitting || import("./refit.mjs").then(({ refit }) => refit(this, v)).catch(() => { this.refitting = null; });
   }
 
   danger(v) {
@@ -344,10 +320,12 @@ export class Shelf {
     else if (button.closest(".hush")) this.unhush();
     else if (button.matches("nav .advice")) this.advice().then((a) => a.turn());
     else if (button.classList.contains("bells")) this.bellStrip(button);
-    else if (button.classList.contains("off-duty")) this.twice(button, () => this.act({ do: "duty", off: true }));
-    else if (button.classList.contains("closing-switch")) this.closingSwitch(button);
-    else if (button.matches(".wants-box, .take-over button")) this.reliever(button);
-    else if (button.classList.contains("take")) this.take(button.dataset.box);
+    else if (button.matches(".off-duty, .closing-switch")) import("./sure.mjs").then(({ leaves }) => leaves(this, button));
+    else if (button.matches(".wants-box, .take-over button")) import("./relief.mjs").then(({ reliever }) => reliever(this, button));
+    else if (button.classList.contains("take")) {
+      this.bells.unlock();
+      import("./duty.mjs").then(({ takeHere }) => takeHere(this, button.dataset.box));
+    }
   }
 
   // advice is what tells the next act on this tablet alone; it is fetched when first wanted.
@@ -369,41 +347,6 @@ export class Shelf {
     });
   }
 
-  // take is for a box page that was opened by its address and has nobody.
-  take(box) {
-    this.bells.unlock();
-    import("./duty.mjs").then(({ enter, takeDuty }) => takeDuty(this.seat.sitting, box).then(() => {
-      this.wire.leave();
-      return enter(this.seat.sitting, box, this.bells);
-    })).catch((why) => {
-      const strip = $(".strip.looking");
-      if (strip) strip.textContent = why.message;
-    });
-  }
-
-  // closingSwitch turns the box in at once, and out only after a second press.
-  closingSwitch(button) {
-    const out = this.shown && this.shown.open;
-    const turn = () => this.act({ do: "switch", off: out });
-    if (out) this.twice(button, turn);
-    else turn();
-  }
-
-  // twice wants a second press: one brush of the hand must not leave a box empty.
-  twice(button, act) {
-    if (button.dataset.sure) {
-      act();
-      return;
-    }
-    const words = button.textContent;
-    button.dataset.sure = "yes";
-    button.textContent = button.dataset.ask;
-    setTimeout(() => {
-      delete button.dataset.sure;
-      button.textContent = words;
-    }, 4000);
-  }
-
   // key rings a bell by the letter that stands on its page, or the last one rung by the space bar.
   key(e) {
     if (e.repeat || e.ctrlKey || e.altKey || e.metaKey || e.target.closest("input, textarea")) return;
@@ -419,12 +362,7 @@ export class Shelf {
 
   // trial asks for each bell whether it was heard, and records the answer.
   trial() {
-    const shelf = (this.page.view.shelf || []).map((i) => ({ circuit: i.circuit, name: nameOf(i) }));
-    if (!shelf.length) return Promise.resolve();
-    return import("./trial.mjs").then(({ tryBells }) => tryBells($(".try"), this.bells, shelf)).then((heard) => {
-      this.ears.say(heard ? "heard" : "not heard", false);
-      this.ears.look();
-    });
+    return import("./trial.mjs").then(({ tryBells }) => tryBells(this, $(".try")));
   }
 }
 

@@ -1,7 +1,10 @@
 // The trial of the bells: each is struck by itself and named, and the signaller says whether he heard it.
 
-// tryBells goes through a shelf, [{ circuit, name }], and promises whether every bell was heard.
-export function tryBells(panel, bells, shelf) {
+import { nameOf } from "./readings.mjs";
+
+// tryBells goes through the bells of a shelf and records whether every one was heard.
+export function tryBells(shelf, panel) {
+  const { bells, ears } = shelf;
   const ask = panel.querySelector(".ask");
   let heard = true;
   const one = (bell) => new Promise((done) => {
@@ -18,10 +21,13 @@ export function tryBells(panel, bells, shelf) {
       }
     };
   });
+  const all = (shelf.page.view.shelf || []).map((i) => ({ circuit: i.circuit, name: nameOf(i) }));
+  if (!all.length) return null;
   panel.hidden = false;
-  return shelf.reduce((before, bell) => before.then(() => one(bell)), Promise.resolve()).then(() => {
+  return all.reduce((before, bell) => before.then(() => one(bell)), Promise.resolve()).then(() => {
     panel.hidden = true;
     panel.onclick = null;
-    return heard;
+    ears.say(heard ? "heard" : "not heard", false);
+    ears.look();
   });
 }
