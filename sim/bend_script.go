@@ -102,7 +102,7 @@ func (w *world) omits(box block.BoxID, a block.Advice) bool {
 // tellsDriver has the driver of a train that is about to leave cautioned, where a script says so.
 func (w *world) tellsDriver(t *train, sec block.SectionID) {
 	for _, s := range w.scripts {
-		if slices.Contains(s.warned, sec) {
+		if slices.Contains(s.warned, sec) && !w.of[t.Calls[t.at].Box].absent {
 			w.record(block.Event{Do: block.Driver, By: t.Calls[t.at].Box, Section: sec, Where: block.Warned, Train: t.Train})
 		}
 	}

@@ -242,7 +242,8 @@ func (w *world) goesOn(t *train) {
 		if at.Before(w.now) {
 			at = w.now.Add(gathersWay)
 		}
-		w.onLine(at, func() { w.comes(t) })
+		t.due = at
+		w.onLine(at, func() { w.nears(t) })
 	case t.at == 0:
 		w.startsFrom(t)
 	case t.outside && (w.pulls(t) || t.at == len(t.Calls)-1):

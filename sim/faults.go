@@ -68,21 +68,27 @@ func (w *world) fault1(c chance) {
 func (w *world) ordered(p *person, rule block.RuleID) Bend {
 	b, _ := Mistake(rule)
 	b.From = w.now
-	var with []block.BoxID
-	for _, c := range w.circuits {
-		if i := slices.Index(c.Boxes[:], p.Box); i >= 0 && w.r.Works(w.state, c.ID) && c.Method == "absolute" {
-			with = append(with, c.Boxes[1-i])
-		}
-	}
-	if len(with) > 0 {
+	if with := w.neighbours(p); len(with) > 0 {
 		b.Box = with[len(w.bends)%len(with)]
 	}
 	b.Made = func(by block.BoxID, _ time.Time) { w.records(p, string(rule)+" by "+string(by)) }
 	return b
 }
 
-// needleSticks has a needle of the person's not follow its handle for a while.
-func (w *world) needleSticks(p *person) {
+// neighbours are the simulated signallers at the other ends of a person's absolute lines.
+func (w *world) neighbours(p *person) []block.BoxID {
+	var with []block.BoxID
+	for _, c := range w.circuits {
+		i := slices.Index(c.Boxes[:], p.Box)
+		if i >= 0 && w.r.Works(w.state, c.ID) && c.Method == "absolute" && !w.of[c.Boxes[1-i]].absent {
+			with = append(with, c.Boxes[1-i])
+		}
+	}
+	return with
+}
+
+// needleSticks has a needle of the person's not follow its handle for a while, and tells whether there is one.
+func (w *world) needleSticks(p *person) bool {
 	for _, id := range p.toMe {
 		l, ok := w.r.Line(w.state, id)
 		if !ok || l.NeedleDead || l.Section.Method != "absolute" {
@@ -93,8 +99,9 @@ func (w *world) needleSticks(p *person) {
 		w.records(p, "needle of "+string(id))
 		fault.Off = true
 		w.at(w.now.Add(sticks), func() { w.record(fault) })
-		return
+		return true
 	}
+	return false
 }
 
 // lampLost has the next train that comes to the person's box go by without its tail lamp.

@@ -23,7 +23,8 @@ type course struct {
 
 // lasts is how long it takes by the district's clock: as ordered, or as such a thing usually does (guesses, no source).
 func (c *course) lasts() time.Duration {
-	usual := map[block.Place]int{block.HotBox: 6, block.Divided: 12, block.FailedEngine: 12, block.TokenFails: 45, block.FogFalls: 30}
+	usual := map[block.Place]int{block.HotBox: 6, block.Divided: 12, block.FailedEngine: 12, block.TokenFails: 45, block.FogFalls: 30,
+		block.RunsLate: 10, block.LampLost: 4}
 	m := c.Minutes
 	if m == 0 {
 		m = usual[c.Does]
@@ -53,7 +54,11 @@ func (w *world) takesOrder(e block.Event) {
 			h.Minutes = w.wanted[i].Minutes
 			w.wanted = slices.Delete(w.wanted, i, i+1)
 		}
-		w.courses = append(w.courses, &course{h, e.Section, w.now})
+		c := &course{h, e.Section, w.now}
+		w.courses = append(w.courses, c)
+		if t := w.train(c.Train); c.Does == block.RunsLate && t != nil {
+			t.held += c.lasts()
+		}
 	}
 }
 
@@ -88,7 +93,7 @@ func (w *world) looks(x *wanted) {
 	} else if p := w.of[x.At]; p != nil && !w.busy(p) {
 		v := w.view(p)
 		m := moment{w: w, p: p, v: &v}
-		if v.Open && m.anyLine(k.toMe, func() bool { return k.fit(&m) && (x.Train == "" || m.t.Train == x.Train) }) {
+		if v.Open && m.anyLine(k.toMe, func() bool { return k.fit(&m, x) && (x.Train == "" || m.t.Train == x.Train) }) {
 			if c := w.befalls(x, m.l.Section, m.t.Train); c != nil {
 				w.goes(c, k, m)
 			}

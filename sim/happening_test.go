@@ -130,3 +130,82 @@ func TestHotBoxDealt(t *testing.T) {
 		require.Greater(d, d.over(block.HotBox), 6*time.Minute)
 	})
 }
+
+// D15, card C3: the last wagons of train 3 stay behind in the section before UL. UL tells OS by 4-5 and SK by 9, no 2-1 is
+// given until they have been fetched, and Down drivers are cautioned. Source: scenario/lathermoor section 7; absolute-block
+// reference, section 7, R60 and R61.
+func TestDividedTrainDealt(t *testing.T) {
+	deals(t, block.Happening{Does: block.Divided, At: "UL", Train: "3"}, at(16, 30), func(d *dealt) {
+		require.True(d, d.rang(d.off, "UL", "OS", "no-tail-lamp-rear").IsZero())
+		back := d.rang(d.with, "UL", "OS", "no-tail-lamp-rear")
+		require.False(d, back.IsZero())
+		require.False(d, d.rang(d.with, "UL", "SK", "no-tail-lamp-adv").IsZero())
+		require.Greater(d, d.over(block.Divided), 10*time.Minute)
+		require.True(d, d.seen(d.with, "9", "UL", block.Heads).After(back.Add(8*time.Minute)), "the Up line was held")
+		require.GreaterOrEqual(d, d.later("9", "SK"), 2*time.Minute)
+	})
+}
+
+// D15, card C5: train 8 stands between UL and SK, its engine dead. After twice its usual time UL asks by 6-2; Down drivers are
+// cautioned by SK; in time it goes on. Source: scenario/lathermoor section 7; absolute-block reference, section 7, R63.
+func TestFailedEngineDealt(t *testing.T) {
+	deals(t, block.Happening{Does: block.FailedEngine, At: "SK", Train: "8"}, at(16, 20), func(d *dealt) {
+		require.True(d, d.rang(d.off, "UL", "SK", "unusually-long").IsZero())
+		asked := d.rang(d.with, "UL", "SK", "unusually-long")
+		require.False(d, asked.IsZero())
+		require.GreaterOrEqual(d, asked.Sub(d.seen(d.with, "8", "UL", block.Heads)), 8*time.Minute)
+		require.GreaterOrEqual(d, d.later("8", "SK"), 10*time.Minute)
+	})
+}
+
+// D15, card C1: train 18 is ready at Skelderby eleven minutes late, and 21 goes first. Source: scenario/lathermoor section 7.
+func TestLateRunningDealt(t *testing.T) {
+	deals(t, block.Happening{Does: block.RunsLate, Train: "18", Minutes: 11}, at(17, 30), func(d *dealt) {
+		require.GreaterOrEqual(d, d.later("18", "HX"), 10*time.Minute)
+		require.True(d, d.seen(d.off, "18", "UL", block.Heads).Before(d.seen(d.off, "21", "UL", block.Heads)))
+		require.True(d, d.seen(d.with, "21", "UL", block.Heads).Before(d.seen(d.with, "18", "UL", block.Heads)), "21 goes first")
+	})
+}
+
+// D15, card C4: from 17.00 the token instruments of the branch give no release; the branch is worked by a pilotman until the
+// lineman has been. Source: scenario/lathermoor section 7; other-methods reference, 9.3.
+func TestTokenFailureDealt(t *testing.T) {
+	deals(t, block.Happening{Does: block.TokenFails, At: "TO"}, at(17, 0), func(d *dealt) {
+		forms := 0
+		for _, e := range d.with {
+			if e.Event.Do == block.Pilot && e.Event.Where == block.Form && !e.Event.Off {
+				forms++
+			}
+		}
+		require.Equal(d, 2, forms)
+		require.GreaterOrEqual(d, d.later("14", "OS"), 10*time.Minute)
+		require.Equal(d, 45*time.Minute, d.over(block.TokenFails))
+	})
+}
+
+// D13, D15, card C6: fog comes down and is booked by every box; where the district's fogRule is double, no train is accepted
+// until the line is clear through the next section too. Source: scenario/lathermoor section 7; absolute-block reference,
+// section 4.5.
+func TestFogDealt(t *testing.T) {
+	deals(t, block.Happening{Does: block.FogFalls, Minutes: 30}, at(17, 40), func(d *dealt) {
+		booked := make(map[string]int)
+		for _, e := range d.with {
+			if e.Event.Do == block.Remark && e.Event.By != "" {
+				booked[e.Event.Words]++
+			}
+		}
+		require.Equal(d, map[string]int{"fog has come down": 6, "fogsignalmen are out": 6}, booked)
+		require.Equal(d, "double", d.r.Layout().Settings.FogRule)
+		accepted := func(all []block.Entry) time.Time { // train 19 from Hexleigh, while 17 is on from Quarnaby
+			for _, e := range all {
+				for _, c := range e.Outcome.Changes {
+					if s := c.Signal; s != nil && s.Did == block.Accepted && s.By == "QU" && s.Beats.String() == "1-2-2" {
+						return s.First
+					}
+				}
+			}
+			return time.Time{}
+		}
+		require.Greater(d, accepted(d.with).Sub(accepted(d.off)), 20*time.Second, "QU waits for the section beyond")
+	})
+}

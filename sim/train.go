@@ -45,6 +45,7 @@ type train struct {
 	late     time.Duration // longer than it ought to take over its next section
 	halt     int           // the call at which it is to be stopped and examined; 0: at none
 	examined time.Duration // and how long that takes, by the district's clock
+	held     time.Duration // later than booked it is ready at its first box
 	stands   time.Time     // not to move before, whatever its signals say
 	way      []block.Section
 }
@@ -141,7 +142,7 @@ func (w *world) startsFrom(t *train) {
 		return
 	}
 	t.waits, t.clear = true, true
-	t.from = w.booked(visit{t, 0})
+	t.from = w.booked(visit{t, 0}).Add(w.span(t.held))
 	if t.stock != nil {
 		if ready := t.stock.arrived.Add(w.span(turnRound)); ready.After(t.from) {
 			t.from = ready
@@ -238,7 +239,16 @@ func (w *world) leaves(t *train, left time.Time, tail time.Duration) {
 	next := t.Calls[t.at+1]
 	t.due = left.Add(w.span(w.runs(t, s, next) + t.late))
 	t.late = 0
-	w.onLine(t.due, func() { w.comes(t) })
+	w.onLine(t.due, func() { w.nears(t) })
+}
+
+// nears is a train about to reach its next call, if nothing has befallen it on its way.
+func (w *world) nears(t *train) {
+	if t.due.After(w.now) {
+		w.onLine(t.due, func() { w.nears(t) })
+		return
+	}
+	w.comes(t)
 }
 
 // runs is how long a train takes to its next call: as planned, else by its length of line and speed.

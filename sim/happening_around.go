@@ -1,0 +1,148 @@
+package sim
+
+import (
+	"slices"
+	"time"
+
+	"taillamp/block"
+)
+
+// Orders that befall no train: token instruments that fail, fog, and what is put in for a person to notice (G10).
+
+// tokenFails has the token instruments of the box give no release for a while.
+func (w *world) tokenFails(x *wanted) bool {
+	for _, c := range w.circuits {
+		if !block.WithTokens(c.Method) || !slices.Contains(c.Boxes[:], x.At) || !w.r.Works(w.state, c.ID) {
+			continue
+		}
+		on := c.Sections[0].ID
+		if l, ok := w.r.Line(w.state, on); !ok || l.NeedleDead {
+			continue
+		}
+		if k := w.befalls(x, on, ""); k != nil {
+			w.record(block.Event{Do: block.Fault, Circuit: c.ID, Section: on, Where: block.AtNeedle})
+			w.tokenMends(k)
+		}
+		return true
+	}
+	return false
+}
+
+// tokenMends has the lineman mend them in time, if nobody has before.
+func (w *world) tokenMends(c *course) {
+	w.onLine(c.since.Add(w.span(c.lasts())), func() {
+		sec, _ := w.r.Section(c.section)
+		if l, ok := w.r.Line(w.state, c.section); ok && l.NeedleDead {
+			w.record(block.Event{Do: block.Fault, Circuit: sec.Circuit, Section: c.section, Where: block.AtNeedle, Off: true})
+		}
+		w.isOver(c)
+	})
+}
+
+// fogFalls is fog everywhere, with no fogsignalmen for a while: the signallers book it, and where the layout's fogRule asks
+// for it they accept nothing that is not clear through the next section too (reference: absolute block, section 4.5, from
+// memory).
+func (w *world) fogFalls(x *wanted) bool {
+	c := w.befalls(x, "", "")
+	if c == nil {
+		return true
+	}
+	w.book("fog has come down")
+	w.fogsignalmen(c)
+	return true
+}
+
+// fogsignalmen are out in time, and that is booked.
+func (w *world) fogsignalmen(c *course) {
+	w.onLine(c.since.Add(w.span(c.lasts())), func() {
+		w.book("fogsignalmen are out")
+		w.isOver(c)
+		w.wakeAll()
+	})
+}
+
+// book has every signaller of the company write words across his page.
+func (w *world) book(words string) {
+	for _, p := range w.people {
+		if v := w.r.View(w.state, p.Box); !p.absent && v.OnDuty && v.Open {
+			w.record(block.Event{Do: block.Remark, By: p.Box, Words: words})
+		}
+	}
+}
+
+// inFog tells whether an acceptance is not to be given because the line is not clear through the section beyond.
+func (w *world) inFog(box block.BoxID, a block.Advice) bool {
+	if !a.Answers || w.r.Layout().Settings.FogRule != "double" || !slices.ContainsFunc(w.courses, func(c *course) bool { return c.Does == block.FogFalls }) {
+		return false
+	}
+	in, ok := w.r.Section(a.Section)
+	c, _ := w.circuit(a.Circuit)
+	if k, is := c.Book.Key(a.Key); !ok || !is || !k.Train {
+		return false
+	}
+	for _, beyond := range w.circuits {
+		for _, on := range beyond.Sections {
+			if on.Rear != box || on.Way != in.Way || on.Line != in.Line || !w.r.Works(w.state, beyond.ID) {
+				continue
+			}
+			if l, ok := w.r.Line(w.state, on.ID); ok && (l.InSection || l.Accepted || l.Outside || l.Inside || l.Forward || l.Danger) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// neighbourErrs has a simulated neighbour of the box make a mistake when the moment for it comes.
+func (w *world) neighbourErrs(x *wanted) bool {
+	p := w.of[x.At]
+	if p == nil || len(w.neighbours(p)) == 0 {
+		return false
+	}
+	if c := w.befalls(x, "", ""); c != nil {
+		w.errsFor(c)
+	}
+	return true
+}
+
+// errsFor orders the mistake.
+func (w *world) errsFor(c *course) {
+	p := w.of[c.At]
+	rule := map[block.Place]block.RuleID{block.WrongClass: "R10", block.OutEarly: "R38", block.OutInBlock: "R41"}[c.Does]
+	b := w.ordered(p, rule)
+	if c.Does == block.OutInBlock {
+		err := *b.err
+		comes := err.comes
+		err.comes = func(m *moment) bool { return comes(m) && m.blockedBack() }
+		b.err = &err
+	}
+	made := b.Made
+	b.Made = func(by block.BoxID, at time.Time) {
+		made(by, at)
+		w.isOver(c)
+	}
+	w.bends = append(w.bends, b)
+	w.everyBody()
+}
+
+// blockedBack tells whether the box at the other end of the instrument picked blocks back to this one.
+func (m *moment) blockedBack() bool {
+	for _, l := range m.i.Lines {
+		if s, ok := m.w.r.Line(m.w.state, l.Section); ok && !l.ToMe && (s.InsideTold || s.OutTold) {
+			return true
+		}
+	}
+	return false
+}
+
+// needleStuck has a needle of the box's stick for a while.
+func (w *world) needleStuck(x *wanted) bool {
+	p := w.of[x.At]
+	if p == nil || !w.needleSticks(p) {
+		return false
+	}
+	if c := w.befalls(x, "", ""); c != nil {
+		w.isOver(c)
+	}
+	return true
+}
