@@ -31,7 +31,7 @@ func (d *desk) pilotman(l *LineView) bool {
 		return act(Form, false, "", due, "The instruments give no release: sign the pilotman's form (Book, then Forms).")
 	case m == nil:
 		return false
-	case failed.IsZero() && m.Form && base(l.Standing) == "IDLE" && !m.Riding:
+	case failed.IsZero() && m.Form && !m.Riding && (base(l.Standing) == "IDLE" || !m.Far): // or he never came to the other end
 		return act(Form, true, "", d.v.At, "The instruments are in order again: withdraw the pilotman's form.")
 	case m.Form && m.Far && m.Here && l.Token.Mine && base(l.Standing) == "ACC":
 		return act(Rides, false, l.Train, d.v.At, "The train is accepted: let the pilotman go with it.")

@@ -152,7 +152,7 @@ func newWorld(r *block.Rules, o Options, opening block.State) *world {
 		p := &person{Signaller: NewSignaller(r, b.ID, t, o.Seed), box: b}
 		p.leaves = func(a block.Advice) bool {
 			// He lets a bell ring to its end, and does for a person only what he is to do for him.
-			return w.ringing[a.Circuit].After(w.now) || w.omits(b.ID, a) || w.inFog(b.ID, a) || p.absent && !o.Helps(b.ID, a) || o.Leaves != nil && o.Leaves(b.ID, a) ||
+			return w.ringing[a.Circuit].After(w.now) || w.omits(b.ID, a) || p.absent && !o.Helps(b.ID, a) || o.Leaves != nil && o.Leaves(b.ID, a) ||
 				o.Waits && a.Again && w.withPerson(a.Circuit)
 		}
 		w.people = append(w.people, p)

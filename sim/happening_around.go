@@ -16,8 +16,8 @@ func (w *world) tokenFails(x *wanted) bool {
 			continue
 		}
 		on := c.Sections[0].ID
-		if l, ok := w.r.Line(w.state, on); !ok || l.NeedleDead {
-			continue
+		if l, ok := w.r.Line(w.state, on); !ok || l.NeedleDead || l.Token.Out || l.Standing != "IDLE" {
+			continue // a token that is out goes in first
 		}
 		if k := w.befalls(x, on, ""); k != nil {
 			w.record(block.Event{Do: block.Fault, Circuit: c.ID, Section: on, Where: block.AtNeedle})
@@ -70,27 +70,33 @@ func (w *world) book(words string) {
 	}
 }
 
-// inFog tells whether an acceptance is not to be given because the line is not clear through the section beyond.
-func (w *world) inFog(box block.BoxID, a block.Advice) bool {
-	if !a.Answers || w.r.Layout().Settings.FogRule != "double" || !slices.ContainsFunc(w.courses, func(c *course) bool { return c.Does == block.FogFalls }) {
-		return false
+// fogbound are the lines from which a box takes no train because they are not clear through the section beyond.
+func (w *world) fogbound(p *person) []block.SectionID {
+	if w.r.Layout().Settings.FogRule != "double" || !slices.ContainsFunc(w.courses, func(c *course) bool { return c.Does == block.FogFalls }) {
+		return nil
 	}
-	in, ok := w.r.Section(a.Section)
-	c, _ := w.circuit(a.Circuit)
-	if k, is := c.Book.Key(a.Key); !ok || !is || !k.Train {
-		return false
+	var bound []block.SectionID
+	for _, id := range p.toMe {
+		if in, ok := w.r.Section(id); ok && in.Advance == p.Box && in.Method == "absolute" && !w.clearBeyond(in) {
+			bound = append(bound, id)
+		}
 	}
-	for _, beyond := range w.circuits {
-		for _, on := range beyond.Sections {
-			if on.Rear != box || on.Way != in.Way || on.Line != in.Line || !w.r.Works(w.state, beyond.ID) {
+	return bound
+}
+
+// clearBeyond tells whether the line by which trains of one go on is clear.
+func (w *world) clearBeyond(in block.Section) bool {
+	for _, c := range w.circuits {
+		for _, on := range c.Sections {
+			if on.Rear != in.Advance || on.Way != in.Way || on.Line != in.Line || !w.r.Works(w.state, c.ID) {
 				continue
 			}
 			if l, ok := w.r.Line(w.state, on.ID); ok && (l.InSection || l.Accepted || l.Outside || l.Inside || l.Forward || l.Danger) {
-				return true
+				return false
 			}
 		}
 	}
-	return false
+	return true
 }
 
 // neighbourErrs has a simulated neighbour of the box make a mistake when the moment for it comes.

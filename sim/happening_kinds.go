@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"slices"
 	"time"
 
 	"taillamp/block"
@@ -121,13 +122,18 @@ func (s *script) comesParted(c *course) {
 		end = at
 	}
 	s.pause(end.Sub(s.w.now))
+	s.foundWhole()
+	if s.on != "" { // the box in advance has the driver's word when he has come
+		s.warned = slices.DeleteFunc(s.warned, func(id block.SectionID) bool { return id == s.otherWay().Section.ID })
+		s.until(2*time.Hour, s.outAhead)
+	}
 }
 
-// hushes has nothing said of its own accord on the bells of the box, so that it can tell at once what it will see.
+// hushes has nobody call attention on the bells of the box, so that it can tell at once what it will see.
 func (s *script) hushes() {
 	for _, c := range s.w.shelf(s.me) {
 		for _, box := range c.Boxes {
-			s.omit(box, func(a *block.Advice) bool { return a.Circuit == c.ID && a.Pressing() == 3 })
+			s.omit(box, func(a *block.Advice) bool { return a.Circuit == c.ID && a.Key == "call-attention" && !a.Answers })
 		}
 	}
 }
@@ -140,6 +146,7 @@ func (s *script) tellsOfLamp(c *course) {
 	told := func() bool { return has("no-tail-lamp-rear") && (!on || has("no-tail-lamp-adv")) }
 	s.warned = append(s.warned, s.otherWay().Section.ID)
 	if on {
+		s.on = s.t.way[s.t.at].ID
 		s.warned = append(s.warned, s.back(s.t.way[s.t.at]))
 	}
 	s.asks("", func() {

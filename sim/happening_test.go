@@ -2,6 +2,9 @@ package sim_test
 
 import (
 	"fmt"
+	"math/rand/v2"
+	"os"
+	"strconv"
 	"testing"
 	"time"
 
@@ -208,4 +211,105 @@ func TestFogDealt(t *testing.T) {
 		}
 		require.Greater(d, accepted(d.with).Sub(accepted(d.off)), 20*time.Second, "QU waits for the section beyond")
 	})
+}
+
+// D15: whatever is ordered, at whichever box and time, for the next train that fits: it is worked by the book and every train
+// comes through. TAILLAMP_SEEDS says how many days; one thing is ordered in each.
+func TestAnythingOrderedAnywhere(t *testing.T) {
+	days := uint64(40)
+	if n, err := strconv.ParseUint(os.Getenv("TAILLAMP_SEEDS"), 10, 64); err == nil {
+		days = n
+	}
+	r, err := block.Embedded("lathermoor")
+	require.NoError(t, err)
+	kinds := []block.Place{block.HotBox, block.Divided, block.FailedEngine, block.LampLost, block.RunsLate, block.TokenFails, block.FogFalls}
+	boxes := []block.BoxID{"SK", "UL", "OS", "QU", "HX", "TO"}
+	befell := make(map[block.Place]int)
+	for seed := range days {
+		c := rand.New(rand.NewPCG(seed, 15))
+		order := block.Happening{Does: kinds[seed%uint64(len(kinds))], At: boxes[c.IntN(len(boxes))]}.Event()
+		order.At = evening.Add(time.Duration(c.IntN(180)) * time.Minute)
+		all := work(t, r, sim.Options{Seed: seed, Begins: evening, Events: []block.Event{order}})
+		what := fmt.Sprintf("seed %d, %s at %s from %s", seed, order.Where, order.By, order.At.Format("15:04"))
+		begun, ended := 0, 0
+		came := make(map[block.TrainID]bool)
+		for _, e := range all {
+			switch {
+			case e.Event.Do == block.Befalls && e.Event.Off:
+				ended++
+			case e.Event.Do == block.Befalls:
+				begun++
+				befell[order.Where]++
+			case e.Event.Do == block.Train && e.Event.Where == block.Heads:
+				if k, ok := r.Timetable().Find(e.Event.Train); ok && k.To == e.Event.By {
+					came[k.Train] = true
+				}
+			}
+		}
+		require.Equal(t, begun, ended, what)
+		require.Len(t, came, len(r.Timetable().Workings)-1, "%s: all but the trolley", what)
+		for f, err := range review.Of(r, seq(all)) {
+			require.NoError(t, err)
+			t.Errorf("%s: %s at %s %s train %s: %s", what, f.Rule, f.Box, f.At.Format("15:04:05"), f.Train, f.Says)
+		}
+	}
+	for _, k := range kinds {
+		require.Positive(t, befell[k], "%s never came to pass", k)
+	}
+	t.Log(befell)
+}
+
+// D15, A13: whatever the owner has ordered is gone on with when the sitting was broken off before it came to pass, and in the
+// middle of it, from the record alone; nothing is irregular and nothing comes to pass twice.
+func TestOrderedAndBrokenOff(t *testing.T) {
+	r, err := block.Embedded("lathermoor")
+	require.NoError(t, err)
+	everybody := func(block.BoxID) bool { return true }
+	for _, x := range []struct {
+		block.Happening
+		when   time.Time
+		breaks []time.Duration // after the order; each time the sitting is gone on with from its record
+	}{
+		{block.Happening{Does: block.HotBox, At: "UL", Train: "11"}, at(16, 30), []time.Duration{10 * time.Minute, 23*time.Minute + 30*time.Second, 35 * time.Minute}},
+		{block.Happening{Does: block.Divided, At: "UL", Train: "3"}, at(16, 30), []time.Duration{5 * time.Minute, 20 * time.Minute, 26 * time.Minute}},
+		{block.Happening{Does: block.FailedEngine, At: "SK", Train: "8"}, at(16, 20), []time.Duration{5 * time.Minute, 24 * time.Minute, 33 * time.Minute}},
+		{block.Happening{Does: block.RunsLate, Train: "18", Minutes: 11}, at(17, 30), []time.Duration{5 * time.Minute, 25 * time.Minute}},
+		{block.Happening{Does: block.TokenFails, At: "TO"}, at(17, 0), []time.Duration{10 * time.Minute, 40 * time.Minute}},
+		{block.Happening{Does: block.FogFalls, Minutes: 30}, at(17, 40), []time.Duration{10 * time.Minute}},
+	} {
+		t.Run(string(x.Does), func(t *testing.T) {
+			s := &sitting{t: t, r: r, state: r.Opening(evening), now: evening}
+			s.c = sim.NewCompany(r, sim.Options{Seed: 3, Begins: evening}, everybody, s.state)
+			s.c.Begin(s.now, s.state, s.enter)
+			s.until(x.when)
+			order := x.Event()
+			order.At = s.now
+			out, state, ok := s.enter(order)
+			require.True(t, ok)
+			s.c.Saw(order, out, state)
+			for n, after := range x.breaks {
+				s.until(x.when.Add(after))
+				s.c = sim.NewCompany(r, sim.Options{Seed: uint64(4 + n), Begins: evening}, everybody, r.Opening(evening))
+				for _, e := range s.entries {
+					s.c.Recall(e)
+				}
+				s.c.Begin(s.now, s.state, s.enter)
+			}
+			s.until(evening.Add(4*time.Hour + 30*time.Minute))
+			require.Empty(t, s.c.Awaited())
+			befell, over := 0, 0
+			for _, e := range s.entries {
+				if e.Event.Do == block.Befalls && !e.Event.Off {
+					befell++
+				} else if e.Event.Do == block.Befalls {
+					over++
+				}
+			}
+			require.Equal(t, []int{1, 1}, []int{befell, over})
+			for f, err := range review.Of(r, seq(s.entries)) {
+				require.NoError(t, err)
+				t.Errorf("%s at %s %s train %s: %s", f.Rule, f.Box, f.At.Format("15:04:05"), f.Train, f.Says)
+			}
+		})
+	}
 }

@@ -494,25 +494,25 @@ func (w *world) short(t *train, k int) bool {
 	return w.clear[s.ID] == t.Train && t.Calls[k].Run > 0 && time.Duration(t.Calls[k].Run)*time.Second <= shortRun
 }
 
-// full are the lines from which a box can take no train: every road of a yard is taken or promised, or the bells have
-// still to be tested.
+// full are the lines from which a box can take no train: every road of a yard is taken or promised, the bells have still
+// to be tested, or it is foggy.
 func (w *world) full(p *person) []block.SectionID {
-	var untested []block.SectionID
+	none := w.fogbound(p)
 	for _, c := range p.chores {
 		if c, ok := w.circuit(c.circuit); ok {
 			for _, s := range c.Sections {
-				untested = append(untested, s.ID)
+				none = append(none, s.ID)
 			}
 		}
 	}
 	if p.box.Roads == 0 {
-		return untested
+		return none
 	}
 	taken, lines := w.taken(p)
 	if taken < p.box.Roads {
-		return untested
+		return none
 	}
-	return append(untested, lines...)
+	return append(none, lines...)
 }
 
 // acceptedTrain is the train that an acceptance is for: the one it names, else the first of that class which is to go by

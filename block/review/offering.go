@@ -1,6 +1,7 @@
 package review
 
 import (
+	"slices"
 	"time"
 
 	"taillamp/block"
@@ -179,6 +180,12 @@ func (v *reviewer) goesBy(in, l *line) bool {
 	return in.Way == l.Way || in.Way == "both" || l.Way == "both"
 }
 
+// stopsAt tells whether a train is booked to stop at a box.
+func (v *reviewer) stopsAt(id block.TrainID, box block.BoxID) bool {
+	w, ok := v.state.Timetable().Find(id)
+	return ok && slices.ContainsFunc(w.Calls, func(c block.PointTime) bool { return c.Box == box && c.Arrive >= 0 && c.Pass < 0 })
+}
+
 // notOfferedOn is R12: a train that did not stop here was offered on late, though the line ahead was free.
 func (v *reviewer) notOfferedOn(ahead *line, t *train) {
 	if ahead.pair.Method != "absolute" {
@@ -189,7 +196,7 @@ func (v *reviewer) notOfferedOn(ahead *line, t *train) {
 			continue
 		}
 		for _, u := range in.trains {
-			if u.id != t.id || u.two.at.IsZero() || u.headed.IsZero() || v.now.Sub(u.headed) > passing {
+			if u.id != t.id || v.stopsAt(u.id, in.Advance) || u.two.at.IsZero() || u.headed.IsZero() || v.now.Sub(u.headed) > passing {
 				continue
 			}
 			if t.offer.is() && t.offer.at.After(u.two.at) && ahead.free.except(ahead.pair.talk, u.two.at, t.offer.at) > onLimit {
