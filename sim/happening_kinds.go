@@ -150,19 +150,37 @@ func (s *script) tellsOfLamp(c *course) {
 		s.warned = append(s.warned, s.back(s.t.way[s.t.at]))
 	}
 	s.asks("", func() {
-		if !has("no-tail-lamp-rear") {
-			s.calls(s.me)
-			s.rings(s.me, "no-tail-lamp-rear", "")
-		}
-		s.ahead(func() {
-			if !has("no-tail-lamp-adv") {
-				s.calls(s.me)
-				s.rings(s.me, "no-tail-lamp-adv", "")
-				s.answered(s.me)
+		both := func(does func(key block.CodeKey)) { // both bells are called at once, lest the one wait for the other
+			if !has("no-tail-lamp-rear") {
+				does("no-tail-lamp-rear")
 			}
-		})
-		s.answered(s.me)
+			s.ahead(func() {
+				if !has("no-tail-lamp-adv") {
+					does("no-tail-lamp-adv")
+				}
+			})
+		}
+		both(func(block.CodeKey) { s.callsOut() })
+		both(s.tellsOnceHeard)
 	}, patience, told)
+	s.answered(s.me)
+	s.ahead(func() { s.answered(s.me) })
+}
+
+// callsOut has the box call attention without waiting for the answer.
+func (s *script) callsOut() {
+	s.busy(s.me)
+	s.until(time.Minute, func() bool { return s.free(s.me) })
+	if s.sees(s.me).Has != s.me {
+		s.rings(s.me, "call-attention", "")
+	}
+}
+
+// tellsOnceHeard has it ring a code as soon as its call is answered.
+func (s *script) tellsOnceHeard(key block.CodeKey) {
+	s.until(2*time.Minute, func() bool { return s.sees(s.me).Has == s.me && s.hushed() })
+	s.pause(s.between(1, 2))
+	s.rings(s.me, key, "")
 }
 
 // failedEngine is a train that stands in the section, its engine dead: nothing is assumed of it; after twice its usual time

@@ -272,7 +272,7 @@ func TestOrderedAndBrokenOff(t *testing.T) {
 	}{
 		{block.Happening{Does: block.HotBox, At: "UL", Train: "11"}, at(16, 30), []time.Duration{10 * time.Minute, 23*time.Minute + 30*time.Second, 35 * time.Minute}},
 		{block.Happening{Does: block.Divided, At: "UL", Train: "3"}, at(16, 30), []time.Duration{5 * time.Minute, 20 * time.Minute, 26 * time.Minute}},
-		{block.Happening{Does: block.FailedEngine, At: "SK", Train: "8"}, at(16, 20), []time.Duration{5 * time.Minute, 24 * time.Minute, 33 * time.Minute}},
+		{block.Happening{Does: block.FailedEngine, At: "SK", Train: "8"}, at(16, 20), []time.Duration{23 * time.Minute, 25 * time.Minute}},
 		{block.Happening{Does: block.RunsLate, Train: "18", Minutes: 11}, at(17, 30), []time.Duration{5 * time.Minute, 25 * time.Minute}},
 		{block.Happening{Does: block.TokenFails, At: "TO"}, at(17, 0), []time.Duration{10 * time.Minute, 40 * time.Minute}},
 		{block.Happening{Does: block.FogFalls, Minutes: 30}, at(17, 40), []time.Duration{10 * time.Minute}},
