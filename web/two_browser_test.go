@@ -18,6 +18,7 @@ func TestTwoBoxesAtOneTablet(t *testing.T) {
 	p := tablet(t, b, "two boxes", e.at+"/s/demo/two", 1024, 768)
 	p.until(`document.querySelectorAll(".books a").length > 4`)
 	require.Equal(t, "Ossenwaite Junction and Quarnaby Sidings", eval[string](p, `document.querySelector('.books a[href="/s/demo/two?a=OS&b=QU"]').textContent`))
+	require.Equal(t, "Ossenwaite Junction and Tolverbeck", eval[string](p, `document.querySelector('.books a[href="/s/demo/two?a=OS&b=TO"]').textContent`), "Mirefoot is switched out")
 	shots(p, "two-choose")(t)
 	p.open(e.at + "/s/demo/two?a=OS&b=TO")
 	in := func(box string) string {
@@ -48,6 +49,11 @@ func TestTwoBoxesAtOneTablet(t *testing.T) {
 	p.until(`document.querySelector('` + plate("OS") + `').textContent.includes("Ullathwick rings")`)
 	require.Equal(t, 1, eval[int](p, in("OS")+".rung"), "heard although it is not shown")
 	require.True(t, eval[bool](p, in("OS")+".taillampShelf.bells.awake()"))
+	for _, s := range []size{{"390x844", 390, 844}, {"800x1280", 800, 1280}, {"1024x768", 1024, 768}} {
+		p.do(chromedp.EmulateViewport(s.width, s.height, chromedp.EmulateTouch))
+		require.True(t, eval[bool](p, `Array.from(document.querySelectorAll(".plate")).every((b) => { const r = b.getBoundingClientRect(); return r.height >= 48 && r.width >= 48 && r.top >= 0; })`), "a plate cannot be pressed at %s", s.name)
+		require.LessOrEqual(t, eval[int](p, "document.scrollingElement.scrollHeight"), int(s.height), s.name)
+	}
 	shots(p, "two-rings")(t)
 	p.press(plate("OS"))
 	require.False(t, eval[bool](p, `document.querySelector('`+plate("OS")+`').classList.contains("rings")`))

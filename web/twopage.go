@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"slices"
 	"strings"
 
 	"taillamp/block"
@@ -42,16 +43,20 @@ func (s *server) two(w http.ResponseWriter, r *http.Request) {
 	s.draw(w, "two.html", page)
 }
 
-// pairs are the boxes that have a bell to one another, in line order.
+// pairs are the boxes that have a bell to one another, in line order, also past one that is switched out.
 func (s *server) pairs() []pair {
 	var all []pair
+	_, state := s.live.Snapshot()
 	next, names := neighboursOf(s.live.Rules().Layout()), namesOf(s.live.Rules())
 	for n, stops := 0, lineOf(s.live.Rules()); n < len(stops); n++ {
+		box := stops[n].Box
+		with := slices.Clone(next[box])
+		for _, i := range s.live.Rules().View(state, box).Shelf {
+			with = append(with, i.To)
+		}
 		for _, later := range stops[n+1:] {
-			for _, b := range next[stops[n].Box] {
-				if b == later.Box {
-					all = append(all, pair{stops[n].Box, b, names[stops[n].Box] + " and " + names[b]})
-				}
+			if slices.Contains(with, later.Box) {
+				all = append(all, pair{box, later.Box, names[box] + " and " + names[later.Box]})
 			}
 		}
 	}
