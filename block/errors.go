@@ -18,6 +18,7 @@ var (
 	ErrNoSwitch     = errors.New("block: that box has no closing switch")
 	ErrNoEntry      = errors.New("block: no such entry in that box's book")
 	ErrNoInstrument = errors.New("block: that line has no such instrument; it carries bells only")
+	ErrNoClass      = errors.New("block: no train is offered by that code where it begins")
 	ErrThereIs      = errors.New("block: a train of that number is in the sequence, or was")
 	ErrFormsAnother = errors.New("block: another train is formed of the stock of that one")
 	ErrBackwards    = errors.New("block: the event is older than the state")

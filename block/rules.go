@@ -68,7 +68,7 @@ func NewRules(l *Layout, books []*CodeBook, t *Timetable) (*Rules, error) {
 		t = &Timetable{}
 	}
 	r := &Rules{
-		layout: l, timetable: t,
+		layout:    l,
 		boxNo:     make(map[BoxID]int, len(l.Boxes)),
 		circuitNo: make(map[CircuitID]int),
 		sectionNo: make(map[SectionID]int),
@@ -86,6 +86,7 @@ func NewRules(l *Layout, books []*CodeBook, t *Timetable) (*Rules, error) {
 		}
 	}
 	r.fillShelves()
+	r.timetable = r.withClasses(t)
 	return r, errors.Join(faults...)
 }
 

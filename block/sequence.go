@@ -8,13 +8,16 @@ import (
 
 // How the owner changes the sequence in the course of an evening: the Where of a Trains act.
 const (
-	Added     Place = "added"     // Words: a Slot, and behind "like" the train whose run it has
+	Added     Place = "added"     // Words: a Slot, behind "like" the train whose run it has, and behind "is" its code if another
 	Retimed   Place = "moved"     // Words: a Slot
 	Withdrawn Place = "withdrawn" // it does not run
 )
 
-// like parts a slot from the train whose run is taken over.
-const like = " like "
+// like parts a slot from the train whose run is taken over, ofClass that from the code of a class of its own.
+const (
+	like    = " like "
+	ofClass = " is "
+)
 
 // Slot is a place in the sequence: at a time at which a train leaves its first box, or next behind another train.
 type Slot struct {
@@ -49,6 +52,13 @@ func AddTrain(train, as TrainID, to Slot) Event {
 	return Event{Do: Trains, Where: Added, Train: train, Words: to.String() + like + string(as)}
 }
 
+// AddTrainOf is the act of adding a train of a class of its own, offered by that code, that runs as another does.
+func AddTrainOf(train, as TrainID, code Beats, to Slot) Event {
+	e := AddTrain(train, as, to)
+	e.Words += ofClass + code.String()
+	return e
+}
+
 // MoveTrain is the act of giving a train another place.
 func MoveTrain(train TrainID, to Slot) Event {
 	return Event{Do: Trains, Where: Retimed, Train: train, Words: to.String()}
@@ -75,13 +85,13 @@ func find(list []Working, train TrainID) int {
 }
 
 // After gives the sequence as it stands after an event; t is not changed. Of an event that is no Trains act it is t.
-// The error is ErrNoTrain, ErrThereIs, ErrFormsAnother or ErrNoSense.
+// The error is ErrNoTrain, ErrThereIs, ErrFormsAnother, ErrNoClass or ErrNoSense.
 func (t *Timetable) After(e Event) (*Timetable, error) {
 	if e.Do != Trains {
 		return t, nil
 	}
 	i := find(t.Workings, e.Train)
-	next := &Timetable{Workings: slices.Clone(t.Workings), Off: t.Off}
+	next := &Timetable{Workings: slices.Clone(t.Workings), Off: t.Off, classes: t.classes}
 	switch e.Where {
 	case Withdrawn:
 		if i < 0 {
@@ -107,6 +117,7 @@ func (t *Timetable) After(e Event) (*Timetable, error) {
 		return next, next.put(w, e.Words)
 	case Added:
 		slot, as, ok := strings.Cut(e.Words, like)
+		as, code, other := strings.Cut(as, ofClass)
 		n := find(t.Workings, TrainID(as))
 		if _, is := t.Find(e.Train); is {
 			return nil, ErrThereIs
@@ -120,9 +131,45 @@ func (t *Timetable) After(e Event) (*Timetable, error) {
 		w := t.Workings[n]
 		w.Train, w.Change, w.StockOf, w.row = e.Train, Added, "", 0
 		w.About, w.Note = "special, runs as "+as, ""
+		if other {
+			c, ok := t.class(w.From, code)
+			if !ok {
+				return nil, ErrNoClass
+			}
+			w.Class, w.Code, w.Freight = c.Class, c.Beats, c.Freight
+		}
 		return next, next.put(w, slot)
 	}
 	return nil, ErrNoSense
+}
+
+// class is the train of that code in the books of the lines that leave a box.
+func (t *Timetable) class(from BoxID, code string) (Code, bool) {
+	i := slices.IndexFunc(t.classes[from], func(c Code) bool { return c.Beats.String() == code })
+	if i < 0 {
+		return Code{}, false
+	}
+	return t.classes[from][i], true
+}
+
+// Classes are the codes of trains in the books of the lines at a box, in their order.
+func (t *Timetable) Classes(from BoxID) []Code { return t.classes[from] }
+
+// withClasses gives the sequence with the classes that a train added to it may have.
+func (r *Rules) withClasses(t *Timetable) *Timetable {
+	t = &Timetable{Workings: t.Workings, Off: t.Off, classes: make(map[BoxID][]Code)}
+	for _, c := range r.circuits {
+		for _, n := range c.boxes {
+			box := r.boxes[n].ID
+			for _, code := range c.book.Codes {
+				same := func(other Code) bool { return other.Beats.Equal(code.Beats) }
+				if code.Train && !slices.ContainsFunc(t.classes[box], same) {
+					t.classes[box] = append(t.classes[box], code)
+				}
+			}
+		}
+	}
+	return t
 }
 
 // put places a train, its times moved with it.

@@ -71,3 +71,30 @@ func TestSequenceIsChanged(t *testing.T) {
 	_, err = block.ParseSlot("at teatime")
 	require.Error(t, err)
 }
+
+// A16: a special may be of any class of the code book in force, whatever the train whose run it has; what it is stands in
+// the act, and an act recorded without a class means what it meant.
+func TestSpecialOfAClassOfItsOwn(t *testing.T) {
+	r, err := block.Embedded("lathermoor")
+	require.NoError(t, err)
+	to := block.Slot{At: 16*3600 + 40*60}
+	for _, code := range r.Timetable().Classes("SK") {
+		e := block.AddTrainOf("31", "1", code.Beats, to)
+		require.Equal(t, "at 16.40 like 1 is "+code.Beats.String(), e.Words)
+		after, err := r.Timetable().After(e)
+		require.NoError(t, err)
+		w, ok := after.Find("31")
+		require.True(t, ok)
+		require.Equal(t, []any{code.Class, code.Beats.String(), code.Freight, "16.40"}, []any{w.Class, w.Code.String(), w.Freight, block.ClockText(w.Starts())})
+	}
+	require.Greater(t, len(r.Timetable().Classes("SK")), 13, "all the classes of the book, not those of the demo's trains alone")
+	like, err := r.Timetable().After(block.AddTrain("31", "1", to))
+	require.NoError(t, err)
+	w, _ := like.Find("31")
+	one, _ := r.Timetable().Find("1")
+	require.Equal(t, one.Class, w.Class)
+	attention, err := block.ParseBeats("1")
+	require.NoError(t, err)
+	_, err = r.Timetable().After(block.AddTrainOf("31", "1", attention, to))
+	require.ErrorIs(t, err, block.ErrNoClass, "call attention offers no train")
+}

@@ -4,6 +4,8 @@ package block
 type Timetable struct {
 	Workings []Working
 	Off      []Working // taken off by the owner in the course of the evening; they do not run
+
+	classes map[BoxID][]Code // of a train that begins at a box, by the books of its lines
 }
 
 // Working is one train of the sequence.

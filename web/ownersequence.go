@@ -14,6 +14,25 @@ type ownerSequence struct {
 	Trains []ownerTrain
 	Runs   []ownerTrain // those of them that have not been withdrawn
 	Timed  bool         // a place is a time; else it is behind another train
+
+	Classes []ownerClass // that a train which is added may have
+}
+
+// ownerClass is one class of train of the code books in force.
+type ownerClass struct{ Code, Words string }
+
+// classesOf are the classes of all the code books, each code once.
+func classesOf(r *block.Rules) []ownerClass {
+	var all []ownerClass
+	for _, c := range r.Circuits() {
+		for _, code := range c.Book.Codes {
+			beats := code.Beats.String()
+			if code.Train && !slices.ContainsFunc(all, func(o ownerClass) bool { return o.Code == beats }) {
+				all = append(all, ownerClass{beats, strings.TrimSpace(code.Class + " " + beats + ", " + code.Means)})
+			}
+		}
+	}
+	return all
 }
 
 // What may be wrong with a form of the sequence.
@@ -34,7 +53,7 @@ func (s *server) ownerSequence() ownerSequence {
 	names := shortNames(namesOf(s.live.Rules()))
 	all := state.Timetable().WithOff()
 	clocked := s.live.Rules().Layout().Clock.Kind != "none"
-	seq := ownerSequence{Timed: clocked && slices.ContainsFunc(all, func(w block.Working) bool { return w.Starts() >= 0 })}
+	seq := ownerSequence{Classes: classesOf(s.live.Rules()), Timed: clocked && slices.ContainsFunc(all, func(w block.Working) bool { return w.Starts() >= 0 })}
 	for _, w := range all {
 		words := w.Class + " " + w.Code.String() + ", " + names[w.From] + " to " + names[w.To]
 		if at := w.Starts(); at >= 0 && seq.Timed {
@@ -69,7 +88,15 @@ func (s *server) resequence(r *http.Request) error {
 	if train == "" || strings.ContainsAny(string(train), ` ,"`) {
 		return errNoNumber
 	}
-	return s.live.Resequence(r.Context(), block.AddTrain(train, block.TrainID(r.PostFormValue("as")), to))
+	as := block.TrainID(r.PostFormValue("as"))
+	if class := r.PostFormValue("class"); class != "" {
+		code, err := block.ParseBeats(class)
+		if err != nil {
+			return block.ErrNoClass
+		}
+		return s.live.Resequence(r.Context(), block.AddTrainOf(train, as, code, to))
+	}
+	return s.live.Resequence(r.Context(), block.AddTrain(train, as, to))
 }
 
 // changeWords tells of the owner's change of the sequence.
@@ -77,7 +104,12 @@ func changeWords(e block.Event) string {
 	switch e.Where {
 	case block.Added:
 		slot, as, _ := strings.Cut(e.Words, " like ")
-		return "Train " + string(e.Train) + " added " + slot + ", to run as " + as
+		as, code, other := strings.Cut(as, " is ")
+		words := "Train " + string(e.Train) + " added " + slot + ", to run as " + as
+		if other {
+			words += " and be offered by " + code
+		}
+		return words
 	case block.Retimed:
 		return "Train " + string(e.Train) + " moved " + e.Words
 	}

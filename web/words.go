@@ -71,6 +71,7 @@ func sayings() []said {
 		{errNoNumber, saying{"no-number", "Give the train a number or mark of its own, without spaces, such as 31."}},
 		{sitting.ErrUnderWay, saying{"under-way", "That train has been offered already: it is on its way, and stays in the sequence."}},
 		{block.ErrThereIs, saying{"there-is", "A train of that number is in the sequence, or was: give it another."}},
+		{block.ErrNoClass, saying{"no-class", "That class is in no code book where the train begins: choose another, or another train to run as."}},
 		{block.ErrFormsAnother, saying{"forms-another", "Another train is formed of its stock: withdraw that one first."}},
 		{block.ErrNoPilotman, saying{"no-pilotman", "The pilotman is not at this box, or has no form here yet."}},
 		{block.ErrGivenUp, saying{"given-up", "That line is given up to the engineers already."}},

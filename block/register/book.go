@@ -101,6 +101,7 @@ func (b *Book) Write(e block.Entry) []*Row {
 	}
 	for i := range e.Outcome.Changes {
 		add(b.change(&e.Event, &e.Outcome.Changes[i]))
+		add(b.cancelled(e.Outcome.Changes[i].Signal))
 	}
 	return changed
 }

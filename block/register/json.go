@@ -1,6 +1,7 @@
 package register
 
 import (
+	"cmp"
 	"strings"
 
 	"taillamp/block"
@@ -48,7 +49,7 @@ type Written struct {
 // Line gives a row as pages have it.
 func (b *Book) Line(r *Row) Line {
 	l := Line{ID: r.id, Kind: r.Kind, Page: r.Page, Train: r.Train, Class: r.Class, Code: r.Code, Key: r.Key, Rear: r.Rear,
-		RearLine: r.RearLine, From: r.rear, Ahead: r.Ahead, AheadLine: r.AheadLine, To: r.ahead,
+		RearLine: r.RearLine, From: cmp.Or(r.rear, r.from), Ahead: r.Ahead, AheadLine: r.AheadLine, To: cmp.Or(r.ahead, r.to),
 		RearWarning: r.RearWarning, AheadWarn: r.AheadWarn, Cells: []Written{}, Sent: r.Sent, Other: r.Other,
 		Concerns: r.Line, Urgent: r.Urgent, Remarks: r.Remarks, Void: r.Void, Complete: r.Complete(), Open: r.open()}
 	for c := range r.Cells {

@@ -119,7 +119,10 @@ func (p *plan) see(t block.TrainID) {
 	}
 }
 
-// Seen tells whether the box has been offered a train or has offered it.
+// putOff takes a train as not yet seen: it was cancelled, and may be offered again, moved, or not run at all.
+func (p *plan) putOff(t block.TrainID) { delete(p.seen, t) }
+
+// Seen tells whether the box has been offered a train or has offered it, and nobody has cancelled that.
 func (b *Book) Seen(t block.TrainID) bool { return b.plan.seen[t] }
 
 // stops tells whether a train is booked to stop at this box and go on.

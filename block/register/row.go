@@ -83,8 +83,10 @@ type Row struct {
 	Remarks     []string
 	Void        bool // the whole line was ruled through
 
-	id          uint64 // the entry that opened it
-	rear, ahead block.SectionID
+	id          uint64          // the entry that opened it
+	rear, ahead block.SectionID // by which it comes and goes; empty where that was cancelled
+	off         bool            // it was cancelled by 3-5 on one of them
+	from, to    block.SectionID // of a line that is off: rear and ahead as they were
 	tokenOf     block.SectionID // of a 5-2 or 2-5
 	bySight     bool            // arrived is filled by the engine's passing, and may yet turn out to be passed
 }

@@ -184,11 +184,14 @@ func (b *Book) offersOn(sec block.Section, ahead block.BoxID, s *block.Signal) *
 		return r
 	}
 	r = b.first(func(r *Row) bool {
-		return r.Kind == TrainRow && r.ahead == "" && r.Rear != ahead && b.goesOn(r, ahead, s)
+		return r.Kind == TrainRow && r.ahead == "" && !r.off && r.Rear != ahead && b.goesOn(r, ahead, s)
 	})
 	if r == nil {
 		r = &Row{Kind: TrainRow, Page: pageOf(sec, b.Box)}
 		b.describe(r, s)
+		if r.Train == "" {
+			r.Train = b.waiting(sec.ID, s.Beats)
+		}
 		if r.Train == "" {
 			b.plan.name(r, "", ahead)
 		}

@@ -75,4 +75,14 @@ func TestOwnerChangesTheSequence(t *testing.T) {
 		t.Fatalf("train %s was offered and is on the notice still", seen)
 	}
 	require.ErrorIs(t, s.live.Resequence(t.Context(), block.Withdraw(seen)), sitting.ErrUnderWay)
+
+	// The offer is cancelled: it is on the notice again, and the owner may take it out.
+	w = s.watch(advance)
+	waiting(w)
+	s.ring(rear, "1")
+	s.ring(advance, "1")
+	s.ring(rear, "3-5")
+	require.Equal(t, coming.Change, mark(told(), seen))
+	require.NoError(t, s.live.Resequence(t.Context(), block.Withdraw(seen)))
+	require.Equal(t, block.Withdrawn, mark(told(), seen))
 }
