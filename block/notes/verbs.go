@@ -57,6 +57,7 @@ func factForms() []form {
 	add("B fouls A outside", foul(block.Outside))
 	add("B frees A", line(block.Event{Do: block.Foul, Off: true}, "A", "B"))
 	addTrains(add)
+	addSequence(add)
 	addDuty(add)
 	addTokens(add)
 	addPilotman(add)
