@@ -46,6 +46,7 @@ const (
 	Trains    Do = "trains"    // the sequence changed by the owner: Where says how
 	Happens   Do = "happens"   // something out of course ordered by the owner, of the box By: Where says what
 	Befalls   Do = "befalls"   // what such an order has come to: which train, on which line; with Off, it is over
+	Plans     Do = "plans"     // what the owner will have done at a time of the evening; with Off, that is off the list: Line says which
 	Tick      Do = "tick"      // time alone
 )
 
@@ -128,7 +129,7 @@ type Event struct {
 	Train   TrainID   `json:"train,omitempty"`
 	Where   Place     `json:"where,omitempty"` // for Train, Token, Driver, Foul, Fault, Pilot, Happens; of a Remark by hand: its column
 	Lamp    Lamp      `json:"lamp,omitempty"`  // for Train: seen, missing, out, not looked for
-	Line    uint64    `json:"line,omitempty"`  // for Slip: the record entry behind it; of a Remark by hand: the one that began its line
+	Line    uint64    `json:"line,omitempty"`  // for Slip and Plans: the record entry behind it; of a Remark by hand: the one that began its line
 	Words   string    `json:"words,omitempty"`
 }
 

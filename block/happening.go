@@ -73,7 +73,15 @@ func (a *act) happens() error {
 	if a.e.Do == Befalls {
 		h, ok = Happening{Does: a.e.Where, At: a.e.By, Train: a.e.Train}, slices.Contains(Happenings(), a.e.Where)
 	}
-	if !ok || a.e.Do == Happens && h.At == "" && h.needsBox() {
+	if !ok {
+		return ErrNoSense
+	}
+	return a.canHappen(h)
+}
+
+// canHappen tells whether there are the box and the train.
+func (a *act) canHappen(h Happening) error {
+	if a.e.Do != Befalls && h.At == "" && h.needsBox() {
 		return ErrNoSense
 	}
 	if _, is := a.r.boxNo[h.At]; h.At != "" && !is {

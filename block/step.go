@@ -46,7 +46,7 @@ type act struct {
 }
 
 func (a *act) do() error {
-	if a.s.paused && a.e.By != "" && a.e.Do != Remark && a.e.Do != Duty && a.e.Do != Ears && a.e.Do != Happens {
+	if a.s.paused && a.e.By != "" && a.e.Do != Remark && a.e.Do != Duty && a.e.Do != Ears && a.e.Do != Happens && a.e.Do != Plans {
 		return ErrPaused
 	}
 	switch a.e.Do {
@@ -64,6 +64,8 @@ func (a *act) do() error {
 		return a.trains()
 	case Happens, Befalls:
 		return a.happens()
+	case Plans:
+		return a.plans()
 	case Beat, Rung, Hold:
 		return a.bell()
 	case Turn, Lever, Release, Train, Told, Driver, Foul, Token, Pilot, Engineers:

@@ -141,7 +141,7 @@ func TestStaleBeatIsNotRung(t *testing.T) {
 func TestTabletHasNoOwnersActs(t *testing.T) {
 	s := serve(t, sitting.NewMemory())
 	near, _ := s.join(ullathwick, s.duty(ullathwick))
-	for _, do := range []block.Do{block.Rung, block.Fault, block.Pace, block.Trains, block.Happens, block.Befalls, block.Tick, block.Duty, "nonsense"} {
+	for _, do := range []block.Do{block.Rung, block.Fault, block.Pace, block.Trains, block.Happens, block.Befalls, block.Plans, block.Tick, block.Duty, "nonsense"} {
 		near.do(map[string]any{"do": do, "circuit": bells})
 		require.Equal(t, "no-act", near.until("answer").Why, do)
 	}

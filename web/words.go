@@ -69,6 +69,8 @@ func sayings() []said {
 		{block.ErrNoTrain, saying{"no-train", "By the book that train is not there."}},
 		{errNoTime, saying{"no-time", "Write a time of day such as 16.40 or 16:40."}},
 		{errNoNumber, saying{"no-number", "Give the train a number or mark of its own, without spaces, such as 31."}},
+		{sitting.ErrTimePast, saying{"time-past", "That time has passed. Write a later one, or leave it empty for now."}},
+		{sitting.ErrNoCompany, saying{"no-company", "No simulated train is there to do it. Put a simulated signaller in first, or deal a card."}},
 		{sitting.ErrUnderWay, saying{"under-way", "That train has been offered already: it is on its way, and stays in the sequence."}},
 		{block.ErrThereIs, saying{"there-is", "A train of that number is in the sequence, or was: give it another."}},
 		{block.ErrNoClass, saying{"no-class", "That class is in no code book where the train begins: choose another, or another train to run as."}},

@@ -130,6 +130,7 @@ func (l *Live) overdue() {
 		case rings:
 			l.stepOwn(block.Event{Do: block.Tick, At: l.since(quiet)})
 		default:
+			l.carriesOut()
 			return
 		}
 	}

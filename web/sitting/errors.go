@@ -10,6 +10,8 @@ var (
 	ErrTaken       = errors.New("sitting: the box has a signaller")
 	ErrNotForSeat  = errors.New("sitting: that seat only looks on")
 	ErrUnderWay    = errors.New("sitting: that train has been offered already")
+	ErrTimePast    = errors.New("sitting: that time has passed")
+	ErrNoCompany   = errors.New("sitting: no simulated signallers and trains are there to do it")
 	ErrAsItIs      = errors.New("sitting: it is so already, or cannot be as things stand")
 	ErrNobodyOn    = errors.New("sitting: nobody is at the other end of the telephone")
 	ErrNoAct       = errors.New("sitting: a tablet has no such act")

@@ -31,6 +31,17 @@ func (l *Live) deals(c block.Card, chosen block.BoxID) error {
 	return l.tells(to, words)
 }
 
+// Happen has something come to pass on the line at once. ErrNoCompany: nobody is simulated, so that no train runs that could
+// do it.
+func (l *Live) Happen(ctx context.Context, h block.Happening) error {
+	return l.owner(ctx, func() error {
+		if l.company == nil {
+			return ErrNoCompany
+		}
+		return l.orders(h)
+	})
+}
+
 // orders has something come to pass on the line. A special train is one more in the sequence.
 func (l *Live) orders(h block.Happening) error {
 	if h.Does != block.Special {

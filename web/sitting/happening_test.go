@@ -72,3 +72,102 @@ func TestLineDoesWhatACardSays(t *testing.T) {
 	s.noFindings()
 	require.ErrorIs(t, s.live.Deal(t.Context(), card(t, block.HotBox), "XX"), block.ErrNoSuchBox)
 }
+
+// moves lets time go by in steps of five seconds.
+func (s *stage) moves(by time.Duration) {
+	for range int(by / (5 * time.Second)) {
+		s.clock.Move(5 * time.Second)
+		s.settle()
+	}
+}
+
+// D15, H2, D12: what the owner plans is done at its time by the district's clock, as his act; it stands on his list until then
+// and can be withdrawn; a pause puts it off; after a stop of the program it is done all the same.
+func TestPlannedAtATime(t *testing.T) {
+	s := newStage(t, sitting.NewMemory())
+	begins := s.live.District().At(s.clock.Now())
+	second := func(minutes int) int {
+		at := begins.Add(time.Duration(minutes) * time.Minute)
+		return at.Hour()*3600 + at.Minute()*60
+	}
+	plan := func(minutes int, p block.Plan) {
+		t.Helper()
+		p.When.At = second(minutes)
+		require.NoError(t, s.live.Plan(t.Context(), p))
+	}
+	plan(20, block.Plan{Does: block.Deal, Card: "Fog", To: os})
+	plan(10, block.Plan{Does: block.Fail, Circuit: bell, Where: block.AtBell})
+	plan(12, block.Plan{Does: block.Mend, Circuit: bell, Where: block.AtBell})
+	plan(11, block.Plan{Does: block.Happen, What: block.Happening{Does: block.NeedleSticks, At: os}})
+	require.NoError(t, s.live.Plan(t.Context(), block.Plan{Does: block.Deal, Card: "Late running", To: ul, When: block.Later{In: 15 * time.Minute}}))
+	require.ErrorIs(t, s.live.Plan(t.Context(), block.Plan{Does: block.Deal, Card: "Fog", To: os, When: block.Later{At: second(0) - 60}}), sitting.ErrTimePast)
+	require.ErrorIs(t, s.live.Plan(t.Context(), block.Plan{Does: block.Deal, Card: "Snow", To: os, When: block.Later{At: second(5)}}), sitting.ErrNoAct)
+	list := func() (does []block.PlanDoes) {
+		o, err := s.live.Oversee(t.Context())
+		require.NoError(t, err)
+		for _, p := range o.Planned {
+			does = append(does, p.Does)
+		}
+		return does
+	}
+	require.Equal(t, []block.PlanDoes{block.Fail, block.Happen, block.Mend, block.Deal, block.Deal}, list())
+	o, err := s.live.Oversee(t.Context())
+	require.NoError(t, err)
+	require.NoError(t, s.live.Unplan(t.Context(), o.Planned[3].Seq)) // the late train
+	require.ErrorIs(t, s.live.Unplan(t.Context(), o.Planned[3].Seq), sitting.ErrAsItIs)
+	require.NoError(t, s.live.Plan(t.Context(), block.Plan{Does: block.Deal, Card: "Late running", To: ul, When: block.Later{In: 15 * time.Minute}}))
+
+	s.moves(9*time.Minute + 55*time.Second)
+	require.Empty(t, s.happened(block.Fault))
+	s.moves(5 * time.Second)
+	broke := s.happened(block.Fault)
+	require.Len(t, broke, 1)
+	require.Equal(t, "owner", broke[0].Seat)
+	require.Equal(t, begins.Add(10*time.Minute), s.live.District().At(broke[0].Event.At))
+	s.moves(time.Minute)
+	taken := s.happened(block.Plans)
+	require.Equal(t, "could not be done", taken[len(taken)-1].Event.Words, "nobody is simulated whose needle might stick")
+
+	require.NoError(t, s.live.Pause(t.Context(), true)) // at eleven minutes, for ten
+	s.moves(5 * time.Minute)
+	require.NoError(t, s.live.Close(t.Context()))
+	s.again()
+	s.moves(5 * time.Minute)
+	require.Len(t, s.happened(block.Fault), 1, "nothing is done while the evening is paused")
+	require.Equal(t, []block.PlanDoes{block.Mend, block.Deal, block.Deal}, list(), "and it stands in the record what is to come")
+	require.NoError(t, s.live.Pause(t.Context(), false))
+	s.moves(30 * time.Second)
+	require.Len(t, s.happened(block.Fault), 1)
+	s.moves(30 * time.Second)
+	broke = s.happened(block.Fault)
+	require.Len(t, broke, 2)
+	require.True(t, broke[1].Event.Off)
+	require.Equal(t, begins.Add(12*time.Minute), s.live.District().At(broke[1].Event.At))
+
+	his := s.watch(s.duty(ul))
+	waiting(his)
+	s.moves(3 * time.Minute)
+	said := s.happened(block.Remark)
+	require.Len(t, said, 1)
+	require.Equal(t, "To UL: Late running. The next train to start from you is ready ten minutes late.", said[0].Event.Words)
+	require.Equal(t, "owner", said[0].Seat)
+	require.Equal(t, begins.Add(15*time.Minute), s.live.District().At(said[0].Event.At), "ten minutes of the fifteen were a pause, that no clock counts")
+	var told []string
+	for _, n := range waiting(his) {
+		if n.Words != nil {
+			told = n.Words.All
+		}
+	}
+	require.Len(t, told, 1, "his tablet shows it at that time")
+	require.Equal(t, []block.PlanDoes{block.Deal}, list())
+
+	require.NoError(t, s.live.Close(t.Context())) // the time comes while the program is stopped
+	s.clock.Move(10 * time.Minute)
+	s.again()
+	require.Len(t, s.happened(block.Remark), 1)
+	s.moves(10 * time.Second)
+	require.Len(t, s.happened(block.Remark), 2, "it is done when the sitting goes on")
+	require.Empty(t, list())
+	s.moves(10 * time.Minute)
+	require.Len(t, s.happened(block.Remark), 2, "and once")
+}

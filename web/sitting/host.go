@@ -106,6 +106,7 @@ func (h *Host) start(ctx context.Context, name string, rules *block.Rules, recor
 		return nil, errors.Join(fmt.Errorf("go on with sitting %q: %w", name, err), l.letGo())
 	}
 	l.epoch = newEpoch()
+	l.begun = l.now()
 	if l.differs == nil {
 		if n := record.Cut(); n > 0 {
 			l.mark(block.Entry{Mark: block.Cut, Bytes: n})

@@ -61,6 +61,8 @@ type Live struct {
 	phones   map[block.CircuitID]*phone
 	faults   []failed // the instruments that have been made to fail
 	ownerDid []block.Entry
+	planned  []Planned // what the owner will have done in time
+	begun    time.Time // when the sitting was begun, or gone on with
 }
 
 // shown is a snapshot.
@@ -304,6 +306,9 @@ func (l *Live) setAlarm() {
 		if next, ok := l.company.Due(); ok && (!due || next.Before(at)) {
 			at, due = next, true
 		}
+	}
+	if next, ok := l.nextPlanned(); ok && (!due || next.Before(at)) {
+		at, due = next, true
 	}
 	if due && l.alarm.at.Equal(at) {
 		return

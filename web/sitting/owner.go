@@ -42,7 +42,9 @@ type Oversight struct {
 	Paused    time.Time // since when the evening is paused; zero: it goes on
 	Simulates bool      // simulated signallers are employed and simulated trains run
 	Boxes     []Overseen
-	Did       []block.Entry // what the owner did, the newest first
+	Did       []block.Entry     // what the owner did, the newest first
+	Planned   []Planned         // what he will have done in time, the next first
+	Awaited   []block.Happening // what he has ordered and what no train has come for yet
 }
 
 // Overseen is one box as the owner sees it.
@@ -111,6 +113,10 @@ func (l *Live) oversight() *Oversight {
 			b.Yard = l.company.Waits(d.id)
 		}
 		o.Boxes = append(o.Boxes, b)
+	}
+	o.Planned = l.plannedNow()
+	if l.company != nil {
+		o.Awaited = l.company.Awaited()
 	}
 	for _, e := range slices.Backward(l.ownerDid) {
 		o.Did = append(o.Did, e)
@@ -207,16 +213,18 @@ func (l *Live) simulate(box block.BoxID, seed uint64, entries []block.Entry) err
 // Fail makes the bell or the needles of a circuit fail, or mends them. The signallers see only what they would see.
 // ErrAsItIs: it is so already.
 func (l *Live) Fail(ctx context.Context, f Failure, mended bool) error {
-	return l.owner(ctx, func() error {
-		if f.Where != block.AtBell && f.Where != block.AtNeedle && f.Where != block.AtPhone {
-			return block.ErrNoInstrument
-		}
-		is := slices.ContainsFunc(l.faults, func(x failed) bool { return x.Failure == f })
-		if is != mended {
-			return ErrAsItIs
-		}
-		return l.ownerDoes(block.Event{Do: block.Fault, Circuit: f.Circuit, Where: f.Where, Off: mended})
-	})
+	return l.owner(ctx, func() error { return l.fails(f, mended) })
+}
+
+func (l *Live) fails(f Failure, mended bool) error {
+	if f.Where != block.AtBell && f.Where != block.AtNeedle && f.Where != block.AtPhone {
+		return block.ErrNoInstrument
+	}
+	is := slices.ContainsFunc(l.faults, func(x failed) bool { return x.Failure == f })
+	if is != mended {
+		return ErrAsItIs
+	}
+	return l.ownerDoes(block.Event{Do: block.Fault, Circuit: f.Circuit, Where: f.Where, Off: mended})
 }
 
 // Pause pauses the evening, so that no act of a signaller is taken, or lets it go on as it stood. ErrAsItIs: it is so
@@ -302,6 +310,7 @@ func (l *Live) tookOwner(e block.Entry) {
 	if e.Event.Do == block.Pace {
 		district := l.District().After(e)
 		l.district.Store(&district)
+		l.putsOff(e.Event)
 		if l.paused = (time.Time{}); e.Event.Off {
 			l.paused = e.Event.At
 		}
@@ -317,6 +326,7 @@ func (l *Live) tookOwner(e block.Entry) {
 			}
 		}
 	}
+	l.tookPlan(e)
 	if e.Seat == ownerSeat {
 		if l.ownerDid = append(l.ownerDid, e); len(l.ownerDid) > ownerRecalls {
 			l.ownerDid = slices.Clone(l.ownerDid[1:])

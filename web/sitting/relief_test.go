@@ -137,7 +137,7 @@ func TestBookingLadWritesAndRingsNot(t *testing.T) {
 	told := waiting(w)
 	require.NotEmpty(t, told[len(told)-1].Lines, "both see it at once")
 	for _, do := range []block.Do{block.Beat, block.Hold, block.Turn, block.Lever, block.Collar, block.Release, block.Train, block.Told,
-		block.Driver, block.Foul, block.Switch, block.Duty, block.Ears, block.Call, block.Token, block.Clock, block.Fault, block.Pace, block.Trains, block.Happens, block.Befalls} {
+		block.Driver, block.Foul, block.Switch, block.Duty, block.Ears, block.Call, block.Token, block.Clock, block.Fault, block.Pace, block.Trains, block.Happens, block.Befalls, block.Plans} {
 		_, err = s.act(lad, block.Event{Do: do, Off: true, Circuit: bell, Section: down})
 		require.ErrorIs(t, err, sitting.ErrNotForSeat, do)
 	}
