@@ -44,6 +44,7 @@ func glossary() []glossaryWord {
 		{"Express", "A fast train that stops at few stations, or a fast freight train."},
 		{"Fogsignalman", "A man who stands at a signal in fog and warns drivers of it by a small explosive on the rail."},
 		{"Home signal", "The signal at which a train stops before a box, if it may not go farther."},
+		{"Instructor", "Who teaches a signaller, and may watch him at his box; the signaller is told so."},
 		{"Junction", "A place where lines join."},
 		{"Key token", "A metal key, one at a time, without which no driver may go onto its single line."},
 		{"Lampman", "The man who fills and trims the lamps of the signals."},

@@ -86,6 +86,14 @@ func TestInstructorWatchesABox(t *testing.T) {
 	slices.Sort(late)
 	t.Logf("%d rings and news: at the instructor's page %.0f ms after the signaller's at the median, %.0f at the most", len(late), late[len(late)/2], late[len(late)-1])
 
+	os.press("nav .off-duty")
+	os.until(`document.querySelector(".off-duty").dataset.sure`)
+	os.press("nav .off-duty")
+	him.until(`document.querySelector(".strip.looking") && document.querySelector(".strip.looking").textContent.includes("Nobody is on duty here.")`)
+	os.open(e.at)
+	os.takeDuty("OS")
+	him.until(`document.querySelector(".strip.looking") && document.querySelector(".strip.looking").textContent.includes("You watch Ossenwaite Junction")`)
+	os.until(`document.querySelector(".watched").textContent === "The instructor is looking on."`)
 	him.open(e.at + "/s/demo/owner")
 	os.until(`document.querySelector(".watched").textContent === ""`)
 }
@@ -113,7 +121,7 @@ func TestInstructorWatchesEveryPage(t *testing.T) {
 	}
 	him := tablet(t, browser(t), "the instructor", e.at+"/owner#"+key, 1024, 768)
 	him.until(`document.querySelector(".rows")`)
-	him.press(`[data-box="OS"] a[aria-label="Watch Ossenwaite Junction"]`)
+	him.open(e.at + "/s/demo/box/OS")
 	told("The instructor is looking on.")
 	him.until(`document.querySelector(".his").textContent.includes("He is trying his bells.") && document.querySelector(".his").textContent.includes("He works Quarnaby at the same tablet.")`)
 	for eval[bool](two, `!`+in("OS")+`.querySelector(".try").hidden`) {

@@ -262,7 +262,7 @@ func (l *Live) took(e block.Entry) {
 		}
 	case block.Duty:
 		if d := l.desk(e.Event.By); d != nil && e.Outcome.Ending == block.Done {
-			d.holder, d.who, d.at, d.left = "", "", 0, time.Time{}
+			d.holder, d.who, d.at, d.left, d.shows = "", "", 0, time.Time{}, nil
 			if !e.Event.Off {
 				d.asking = nil
 			}

@@ -85,13 +85,17 @@ function advice(strip) {
   return Object.assign(said, needle ? { section: needle.dataset.section, show: at.dataset.show } : { circuit: at.closest("tl-bell").dataset.circuit });
 }
 
-// Mirror is the instructor's half.
+// Mirror is the instructor's half. Where the signaller goes, or one comes, the page is loaded anew.
 class Mirror {
   constructor(shelf) {
     this.shelf = shelf;
+    shelf.wire.addEventListener("news", (e) => {
+      if (e.detail.view && !e.detail.view.onDuty && !shelf.relief) location.reload();
+    });
   }
 
   shows(s) {
+    if (!$(".his")) location.reload(); // it was drawn before he came
     const has = (mark) => (s.marks || []).includes(mark);
     if (s.tab && s.tab !== this.tab) this.shelf.turnTo(s.tab); // and he may look at another meanwhile
     this.tab = s.tab;
