@@ -60,6 +60,8 @@ func TestTwoBoxesAtOneTablet(t *testing.T) {
 	require.Equal(t, "visible", eval[string](p, `getComputedStyle(document.querySelector('iframe[data-box="OS"]')).visibility`))
 	p.do(chromedp.KeyEvent("u")) // the keys are those of the box that is shown
 	ul.until(`document.querySelector('tl-bell[data-circuit="` + pair + `"]').textContent.includes("heard 1")`)
+	require.NoError(t, e.live.Tell(t.Context(), []block.BoxID{"TO"}, "The railcar is full."))
+	p.until(`document.querySelector('` + plate("TO") + `').textContent.includes("A word from the owner")`) // and not only bells
 	p.press(".both")
 	require.Equal(t, 2, eval[int](p, `Array.from(document.querySelectorAll("iframe")).filter((f) => getComputedStyle(f).visibility === "visible").length`))
 	shots(p, "two-beside")(t)

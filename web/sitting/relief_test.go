@@ -1,7 +1,6 @@
 package sitting_test
 
 import (
-	"context"
 	"testing"
 	"time"
 
@@ -157,9 +156,7 @@ func TestBookingLadGoesOnAfterAStop(t *testing.T) {
 	s.must(signaller, block.Event{Do: block.Remark, Words: "register kept by Ada"})
 	stopped := func() {
 		t.Helper()
-		ctx, done := context.WithTimeout(t.Context(), 50*time.Millisecond) // nobody here has to be told
-		defer done()
-		_ = s.host.Close(ctx)
+		require.NoError(t, s.live.Close(t.Context()))
 		s.again()
 	}
 	stopped()

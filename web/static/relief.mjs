@@ -93,6 +93,7 @@ export function asked(shelf, strip, asks) {
   const who = asks.who || "Somebody";
   const wants = asks.as === "work" ? " asks to relieve you." : " asks to keep the register beside you.";
   strip.firstElementChild.textContent = asks.allowed ? "Tell " + (asks.who || "your relief") + " how things stand. You are signed off when he signs." : who + wants;
+  shelf.plate(strip.firstElementChild.textContent);
   for (const b of Array.from(strip.querySelectorAll("button"))) {
     b.hidden = !!asks.allowed;
     b.onclick = () => post(shelf.seat, { do: b.value }).catch((why) => { strip.firstElementChild.textContent = why.message; });
@@ -105,6 +106,7 @@ export function told(shelf, strip, all) {
   shelf.told = all.length;
   strip.hidden = !all.length;
   if (!all.length) return;
+  shelf.plate("A word from the owner");
   strip.firstElementChild.textContent = all[0];
   strip.querySelector("button").onclick = () => post(shelf.seat, {}).catch((why) => { strip.firstElementChild.textContent = why.message; });
 }

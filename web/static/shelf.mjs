@@ -265,11 +265,16 @@ export class Shelf {
   }
 
   tabRings(circuit) {
-    const from = window.parent !== window && this.shown && this.shown.shelf.find((i) => i.circuit === circuit);
-    if (from) window.parent.postMessage({ box: this.page.box, rang: from.name }, location.origin);
+    const from = this.shown && this.shown.shelf.find((i) => i.circuit === circuit);
+    if (from) this.plate(from.name + " rings");
     const tab = all(".tabs button").find((t) => t.dataset.circuit === circuit);
     if (!tab || tab.getAttribute("aria-pressed") === "true") return;
     tab.classList.add("rings");
+  }
+
+  // plate has the plate of this box call, where it is one of two at this tablet and the other may be in front.
+  plate(says) {
+    if (window.parent !== window) window.parent.postMessage({ box: this.page.box, says }, location.origin);
   }
 
   turnTo(circuit) {

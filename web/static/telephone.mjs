@@ -53,7 +53,10 @@ export class Telephone {
     this.from = rings ? rings.circuit || "" : null;
     const words = rings ? "The telephone rings: " + this.name(rings.rings) + "." : "";
     const span = this.strip.querySelector("span");
-    if (span.textContent !== words) span.textContent = words;
+    if (span.textContent !== words) {
+      span.textContent = words;
+      if (words) this.shelf.plate(words);
+    }
     this.strip.hidden = !rings;
   }
 

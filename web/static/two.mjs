@@ -1,5 +1,5 @@
 // Two boxes at one tablet. Each is its own page with its own wire and bells, and goes on while the other is shown; a bell
-// of the one that is not shown is heard, and named on its plate until that plate is pressed.
+// of the one that is not shown is heard, and named on its plate until that plate is pressed; so is whatever else calls there.
 
 const plates = Array.from(document.querySelectorAll(".plate"));
 const both = document.querySelector(".both");
@@ -33,7 +33,6 @@ addEventListener("message", (e) => {
   const plate = e.origin === location.origin && e.data && plates.find((p) => p.dataset.box === e.data.box);
   if (!plate || plate.getAttribute("aria-pressed") === "true" || beside()) return;
   plate.classList.add("rings");
-  const words = e.data.rang + " rings";
   const rang = plate.querySelector(".rang");
-  if (rang.textContent !== words) rang.textContent = words;
+  if (rang.textContent !== e.data.says) rang.textContent = e.data.says;
 });
