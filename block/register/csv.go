@@ -14,19 +14,46 @@ var heads = []string{"no", "page", "kind", "train", "class", "code", "rear_box",
 	"token_in", "way", "other_box", "line_concerned", "given", "acknowledged", "remarks"}
 
 // WriteCSV writes the book as RFC 4180 has it, UTF-8, one line of the book a row. What was ruled through is named in
-// the remarks.
+// the remarks. Words that a spreadsheet would take for a formula have an apostrophe before them: Unguarded takes it off.
 func (b *Book) WriteCSV(w io.Writer) error {
 	c := csv.NewWriter(w)
 	if err := c.Write(heads); err != nil {
 		return err
 	}
 	for i, r := range b.Rows() {
-		if err := c.Write(b.record(i+1, r)); err != nil {
+		cells := b.record(i+1, r)
+		for n := range cells {
+			cells[n] = guarded(cells[n])
+		}
+		if err := c.Write(cells); err != nil {
 			return err
 		}
 	}
 	c.Flush()
 	return c.Error()
+}
+
+// guarded keeps a spreadsheet from working out what somebody wrote as his name or his remark: a cell that begins with one
+// of = + - @, a tab or a return gets an apostrophe before it, which spreadsheets take for "these are words" (OWASP, CSV
+// Injection). One that begins so behind apostrophes of its own gets one more, so that every cell can be read back.
+func guarded(cell string) string {
+	if formula(cell) {
+		return "'" + cell
+	}
+	return cell
+}
+
+// Unguarded is what was written in a cell of a book that WriteCSV has written.
+func Unguarded(cell string) string {
+	if own, ok := strings.CutPrefix(cell, "'"); ok && formula(own) {
+		return own
+	}
+	return cell
+}
+
+func formula(cell string) bool {
+	words := strings.TrimLeft(cell, "'")
+	return words != "" && strings.ContainsRune("=+-@\t\r\n", rune(words[0]))
 }
 
 // Rounding is how this book writes times.
