@@ -130,7 +130,9 @@ func (t *Timetable) After(e Event) (*Timetable, error) {
 		}
 		w := t.Workings[n]
 		w.Train, w.Change, w.StockOf, w.row = e.Train, Added, "", 0
-		w.About, w.Note = "special, runs as "+as, ""
+		if w.Note = ""; len(w.Calls) > 0 { // what has no times, a trolley, stays what it is called
+			w.About = "special, runs as " + as
+		}
 		if other {
 			c, ok := t.class(w.From, code)
 			if !ok {

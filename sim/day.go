@@ -121,6 +121,7 @@ type person struct {
 	here     int               // trains standing in a yard
 	unmarked []tail            // that went by while a person had the box
 	chores   []chore           // signals of no train, still to be given
+	plan     int               // counts the plans of when his box opens and closes: only the newest holds
 }
 
 // visit is a train at a box: its place in the train's list of calls.

@@ -17,7 +17,9 @@ func (w *world) changes(e block.Event) {
 	switch e.Where {
 	case block.Added:
 		k, _ := next.Find(e.Train)
-		w.trains = append(w.trains, w.newTrain(k))
+		t := w.newTrain(k)
+		w.planTrolley(t, w.now)
+		w.trains = append(w.trains, t)
 	case block.Retimed:
 		if t := w.train(e.Train); t != nil {
 			t.Working, _ = next.Find(e.Train)
@@ -41,6 +43,7 @@ func (w *world) changed(e block.Event) {
 	if t := w.train(e.Train); t != nil && t.at == 0 && !t.running && !t.going {
 		w.startsFrom(t)
 	}
+	w.replan()
 	w.wakeAll()
 }
 

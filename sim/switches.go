@@ -25,17 +25,40 @@ type chore struct {
 // out where trains run past.
 func (w *world) planSwitches() {
 	for _, p := range w.people {
-		if !p.box.Switch || len(p.calls) == 0 {
-			continue
-		}
-		first, last := w.booked(p.calls[0]), w.booked(p.calls[len(p.calls)-1])
-		if p.box.Out {
-			w.at(first.Add(-opensBefore), func() { w.opens(p) })
-		}
-		if w.runPast(p.Box, last) {
-			w.at(last.Add(closesAfter), func() { w.closes(p) })
+		w.planSwitch(p, p.box.Out)
+	}
+}
+
+// planSwitch puts down when a box opens, if it may, and closes, by the trains that are still to come. What was put down
+// for it before falls.
+func (w *world) planSwitch(p *person, opens bool) {
+	first := slices.IndexFunc(p.calls, stillCalls)
+	if !p.box.Switch || len(p.calls) == 0 {
+		return
+	}
+	p.plan++
+	plan, last := p.plan, w.booked(p.calls[len(p.calls)-1])
+	if opens && first >= 0 {
+		w.at(w.booked(p.calls[first]).Add(-opensBefore), func() { w.opens(p, plan) })
+	}
+	if w.runPast(p.Box, last) {
+		w.at(last.Add(closesAfter), func() { w.closes(p, plan) })
+	}
+}
+
+// replan puts down anew when boxes open and close after the owner has changed the sequence. A box that is out opens for a
+// train that it had no need of before.
+func (w *world) replan() {
+	for _, p := range w.people {
+		if p.box.Switch {
+			w.planSwitch(p, !w.r.View(w.state, p.Box).Open || p.closing())
 		}
 	}
+}
+
+// closing tells whether he has begun to signal that his box closes.
+func (p *person) closing() bool {
+	return slices.ContainsFunc(p.chores, func(c chore) bool { return c.key == "closing" })
 }
 
 // runPast tells whether a train of the sequence runs past a box without calling after a moment.
@@ -61,9 +84,12 @@ func (w *world) circuit(id block.CircuitID) (block.Circuit, bool) {
 
 // opens turns a box in when nothing is between its neighbours, then signals it and tests. A box that the company does not
 // work is left to people.
-func (w *world) opens(p *person) {
-	if p.absent {
-		w.at(w.now.Add(looksAgain), func() { w.opens(p) })
+func (w *world) opens(p *person, plan int) {
+	if p.plan != plan {
+		return
+	}
+	if p.absent || p.closing() {
+		w.at(w.now.Add(looksAgain), func() { w.opens(p, plan) })
 		return
 	}
 	if w.r.View(w.state, p.Box).Open {
@@ -71,7 +97,7 @@ func (w *world) opens(p *person) {
 	}
 	for _, c := range w.circuits {
 		if slices.Contains(c.Over, p.Box) && w.r.Works(w.state, c.ID) && !w.idle(c) {
-			w.at(w.now.Add(looksAgain), func() { w.opens(p) })
+			w.at(w.now.Add(looksAgain), func() { w.opens(p, plan) })
 			return
 		}
 	}
@@ -86,14 +112,20 @@ func (w *world) opens(p *person) {
 }
 
 // closes signals the closing when the box has nothing in hand, and turns it out when all have acknowledged.
-func (w *world) closes(p *person) {
-	if p.absent {
-		w.at(w.now.Add(looksAgain), func() { w.closes(p) })
+func (w *world) closes(p *person, plan int) {
+	if p.plan != plan {
 		return
+	}
+	if p.absent {
+		w.at(w.now.Add(looksAgain), func() { w.closes(p, plan) })
+		return
+	}
+	if !w.r.View(w.state, p.Box).Open || p.closing() {
+		return // it is out, or going out
 	}
 	for _, c := range w.shelf(p.Box) {
 		if !w.idle(c) || w.expects(p) {
-			w.at(w.now.Add(looksAgain), func() { w.closes(p) })
+			w.at(w.now.Add(looksAgain), func() { w.closes(p, plan) })
 			return
 		}
 	}
@@ -126,7 +158,12 @@ func (w *world) turnsOut(p *person) {
 
 // expects tells whether a train is still to call at a box.
 func (w *world) expects(p *person) bool {
-	return slices.ContainsFunc(p.calls, func(v visit) bool { return v.t.at < v.k || v.t.at == v.k && !v.t.running && v.k+1 < len(v.t.Calls) })
+	return slices.ContainsFunc(p.calls, stillCalls)
+}
+
+// stillCalls tells whether a train is still to call at a box, or to go on from it.
+func stillCalls(v visit) bool {
+	return v.t.at < v.k || v.t.at == v.k && !v.t.running && v.k+1 < len(v.t.Calls)
 }
 
 // idle tells whether nothing is signalled on a circuit, either way.

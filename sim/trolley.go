@@ -17,16 +17,39 @@ const (
 
 // planTrolleys has every such movement try from the beginning on.
 func (w *world) planTrolleys() {
-	before := make(map[block.CircuitID]int)
 	for _, t := range w.trains {
+		w.planTrolley(t, w.o.Begins)
+	}
+}
+
+// planTrolley has a train that is such a movement try from a moment on.
+func (w *world) planTrolley(t *train, from time.Time) {
+	c, ok := w.trolleyOn(t)
+	if ok {
 		p := w.of[t.From]
-		c, ok := w.tokenAt(t.From, t.Code)
-		if len(t.Calls) == 0 && p != nil && ok {
-			n := before[c.ID]
-			before[c.ID]++
-			w.at(w.o.Begins.Add(trolleyLook), func() { w.trolley(t, p, c, n) })
+		w.at(from.Add(trolleyLook), func() { w.trolley(t, p, c) })
+	}
+}
+
+// trolleyOn is the line that a train goes on as a trolley; false: it is none.
+func (w *world) trolleyOn(t *train) (block.Circuit, bool) {
+	if len(t.Calls) > 0 || w.of[t.From] == nil {
+		return block.Circuit{}, false
+	}
+	return w.tokenAt(t.From, t.Code)
+}
+
+// before is how many others go before a trolley on its line.
+func (w *world) before(t *train, c block.Circuit) (n int) {
+	for _, o := range w.trains {
+		if o == t {
+			break
+		}
+		if d, ok := w.trolleyOn(o); ok && d.ID == c.ID {
+			n++
 		}
 	}
+	return n
 }
 
 // tokenAt is the token circuit of a box in whose book a code asks for a token.
@@ -40,20 +63,22 @@ func (w *world) tokenAt(box block.BoxID, code block.Beats) (block.Circuit, bool)
 	return block.Circuit{}, false
 }
 
-// trolley takes it out if the line is at rest and no train is booked on it for long enough; else it is looked at again. n
-// others go before it on that line; what has been out before the sitting was broken off does not go again.
-func (w *world) trolley(t *train, p *person, c block.Circuit, n int) {
+// trolley takes it out if the line is at rest and no train is booked on it for long enough; else it is looked at again.
+// Those that stand before it in the sequence go first; what has been out before the sitting was broken off does not go
+// again.
+func (w *world) trolley(t *train, p *person, c block.Circuit) {
+	n := w.before(t, c)
 	if w.asked[c.ID] > n || w.train(t.Train) != t { // or it has been withdrawn
 		return
 	}
 	v := w.view(p)
 	m := moment{w: w, p: p, v: &v}
-	if !w.busy(p) && v.OnDuty && w.roomFor(c.Sections[0].ID) && m.at(c.ID, c.Sections[0].ID) && m.l != nil && m.token() && m.rests() {
+	if w.asked[c.ID] == n && !w.busy(p) && v.OnDuty && w.roomFor(c.Sections[0].ID) && m.at(c.ID, c.Sections[0].ID) && m.l != nil && m.token() && m.rests() {
 		m.t = t
 		w.play(&Bend{Rule: "trolley", err: &mistake{plays: (*script).trolley}}, m)
 		return
 	}
-	w.at(w.in(trolleyLook), func() { w.trolley(t, p, c, n) })
+	w.at(w.in(trolleyLook), func() { w.trolley(t, p, c) })
 }
 
 // roomFor tells whether no train is booked on a line for as long as the trolley needs.
