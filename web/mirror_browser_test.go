@@ -64,6 +64,13 @@ func TestInstructorWatchesABox(t *testing.T) {
 	him.until(`document.querySelector("tl-needle.mine").hasAttribute("collar")`)
 	shots(him, "watch")(t)
 	shots(os, "watched")(t)
+	const flips = `(() => { window.flips = []; const strip = document.querySelector(".strip.advice");
+		new MutationObserver(() => window.flips.push(Date.now())).observe(strip, { attributes: true, attributeFilter: ["hidden"] }); return 0; })()`
+	eval[int](os, flips)
+	eval[int](him, flips)
+	os.press("nav .advice")
+	him.until(`window.flips.length === 1 && document.querySelector(".strip.advice").hidden`)
+	t.Logf("advice put away: at the instructor's page %.0f ms after", eval[float64](him, "window.flips[0]")-eval[float64](os, "window.flips[0]"))
 
 	before, _ := e.live.Snapshot()
 	him.press(`.words [data-show="occupied"]`)
