@@ -35,8 +35,8 @@ type Happening struct {
 	Minutes int     // by the district's clock; 0: as long as the kind usually takes
 }
 
-// mostMinutes is the longest that anything ordered lasts.
-const mostMinutes = 240
+// MostMinutes is the longest that anything ordered lasts.
+const MostMinutes = 240
 
 // Event is the act of ordering it.
 func (h Happening) Event() Event {
@@ -59,7 +59,7 @@ func HappeningOf(e Event) (Happening, bool) {
 	n, ok := strings.CutSuffix(e.Words, " minutes")
 	m, err := strconv.Atoi(n)
 	h.Minutes = m
-	return h, ok && err == nil && m > 0 && m <= mostMinutes
+	return h, ok && err == nil && m > 0 && m <= MostMinutes
 }
 
 // needsBox tells whether the kind is nothing without a box.

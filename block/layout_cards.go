@@ -104,8 +104,8 @@ func (c *layoutChecker) happens(path string, card Card) {
 	if card.At != "" {
 		c.known(path+".at", card.At)
 	}
-	if card.Minutes < 0 || card.Minutes > mostMinutes {
-		c.wrong(path+".minutes", fmt.Sprintf("%d is no length of time for a card", card.Minutes), fmt.Sprintf("write 1 to %d minutes", mostMinutes))
+	if card.Minutes < 0 || card.Minutes > MostMinutes {
+		c.wrong(path+".minutes", fmt.Sprintf("%d is no length of time for a card", card.Minutes), fmt.Sprintf("write 1 to %d minutes", MostMinutes))
 	}
 	if h, _ := card.Happening(card.To); card.Does == TokenFails && c.hasBox(h.At) && !c.hasTokens(h.At) {
 		c.wrong(path+".at", "no line of box "+quoted(string(h.At))+" is worked by token", "name a box at one that is")

@@ -23,6 +23,7 @@ type ownerPage struct {
 	Simulates              bool
 	Cards                  []ownerCard
 	Sequence               ownerSequence
+	ToCome                 ownerToCome
 	Short                  []string // proposals for the boxes without a person
 }
 
@@ -94,6 +95,7 @@ func (s *server) drawOwner(o *sitting.Oversight) ownerPage {
 	}
 	page.Short = s.shortHanded(o)
 	page.Sequence = s.ownerSequence()
+	page.ToCome = s.ownerToCome(o)
 	names := shortNames(namesOf(s.live.Rules()))
 	for n, c := range s.live.Rules().Layout().DealtCards() {
 		card := ownerCard{No: n, Name: c.Name, Says: c.Says}
@@ -106,7 +108,9 @@ func (s *server) drawOwner(o *sitting.Oversight) ownerPage {
 		page.Cards = append(page.Cards, card)
 	}
 	for _, e := range o.Did {
-		page.Did = append(page.Did, ownerAct{clockAt(s.live, e.Event.At), s.ownerDid(e.Event)})
+		if words := s.ownerDid(e.Event, o.Did); words != "" {
+			page.Did = append(page.Did, ownerAct{clockAt(s.live, e.Event.At), words})
+		}
 	}
 	return page
 }
@@ -227,6 +231,9 @@ func (s *server) instruments(b sitting.Overseen) []ownerInstrument {
 		if len(i.Lines) > 0 && (i.Method == "absolute" || i.Method == "permissive") {
 			add(i, block.AtNeedle, "Needles with "+to)
 		}
+		if block.WithTokens(i.Method) {
+			add(i, block.AtNeedle, "Token instruments with "+to)
+		}
 		if s.live.Rules().Layout().Settings.Telephone != "none" && !slices.ContainsFunc(all, func(o ownerInstrument) bool { return o.Name == "Telephone with "+i.Name }) {
 			add(i, block.AtPhone, "Telephone with "+i.Name)
 		}
@@ -234,8 +241,8 @@ func (s *server) instruments(b sitting.Overseen) []ownerInstrument {
 	return all
 }
 
-// ownerDid tells what the owner did.
-func (s *server) ownerDid(e block.Event) string {
+// ownerDid tells of one thing that the owner did; did is all of it. Empty: it is told otherwise.
+func (s *server) ownerDid(e block.Event, did []block.Entry) string {
 	names := namesOf(s.live.Rules())
 	switch e.Do {
 	case block.Duty:
@@ -249,6 +256,8 @@ func (s *server) ownerDid(e block.Event) string {
 		return changeWords(e)
 	case block.Happens:
 		return s.happensWords(e)
+	case block.Plans:
+		return s.plansWords(e, did)
 	case block.Pace:
 		if e.Off {
 			return "The evening paused"
@@ -267,18 +276,11 @@ func (s *server) ownerDid(e block.Event) string {
 }
 
 func (s *server) faultWords(e block.Event, names map[block.BoxID]string) string {
-	what, did := "Bell", "made to fail"
-	switch e.Where {
-	case block.AtNeedle:
-		what = "Needles"
-	case block.AtPhone:
-		what = "Telephone"
-	}
+	did := "made to fail"
 	if e.Off {
 		did = "mended"
 	}
-	ends := endsOf(s.live.Rules(), e.Circuit)
-	return fmt.Sprintf("%s between %s and %s %s", what, names[ends[0]], names[ends[1]], did)
+	return s.instrumentWords(sitting.Failure{Circuit: e.Circuit, Where: e.Where}, names) + " " + did
 }
 
 // ownerActs does what the owner asks for: one act, named by do.
@@ -306,6 +308,16 @@ func (s *server) ownersAct(r *http.Request) error {
 		return s.live.Simulate(ctx, box, uint64(s.live.Now().UnixMilli()))
 	case "deal":
 		return s.deals(r)
+	case "put":
+		return s.putsIn(r)
+	case "unplan":
+		seq, err := strconv.ParseUint(r.PostFormValue("plan"), 10, 64)
+		if err != nil {
+			return sitting.ErrNoAct
+		}
+		return s.live.Unplan(ctx, seq)
+	case "nomore":
+		return s.live.NoMore(ctx, block.Happening{Does: block.Place(r.PostFormValue("does")), At: box, Train: block.TrainID(r.PostFormValue("train"))})
 	case "tell":
 		return s.live.Tell(ctx, []block.BoxID{box}, strings.TrimSpace(r.PostFormValue("words")))
 	case "allow":

@@ -68,6 +68,7 @@ func sayings() []said {
 		{block.ErrCutOut, saying{"cut-out", "Those two boxes do not work with one another at present."}},
 		{block.ErrNoTrain, saying{"no-train", "By the book that train is not there."}},
 		{errNoTime, saying{"no-time", "Write a time of day such as 16.40 or 16:40."}},
+		{errNoMinutes, saying{"no-minutes", "Write a number of minutes from 1 to 240."}},
 		{errNoNumber, saying{"no-number", "Give the train a number or mark of its own, without spaces, such as 31."}},
 		{sitting.ErrTimePast, saying{"time-past", "That time has passed. Write a later one, or leave it empty for now."}},
 		{sitting.ErrNoCompany, saying{"no-company", "No simulated train is there to do it. Put a simulated signaller in first, or deal a card."}},

@@ -42,6 +42,23 @@ func (l *Live) Happen(ctx context.Context, h block.Happening) error {
 	})
 }
 
+// NoMore takes back an order that has not come to pass. ErrAsItIs: it is none of those awaited.
+func (l *Live) NoMore(ctx context.Context, h block.Happening) error {
+	return l.owner(ctx, func() error {
+		if l.company == nil {
+			return ErrAsItIs
+		}
+		for _, x := range l.company.Awaited() {
+			if x.Does == h.Does && x.At == h.At && x.Train == h.Train {
+				e := x.Event()
+				e.Off = true
+				return l.ownerDoes(e)
+			}
+		}
+		return ErrAsItIs
+	})
+}
+
 // orders has something come to pass on the line. A special train is one more in the sequence.
 func (l *Live) orders(h block.Happening) error {
 	if h.Does != block.Special {
