@@ -98,6 +98,7 @@ func single(v *LineView, ln *line, tk *tokenState, x int) {
 	for n := range ln.trains {
 		switch o := &ln.trains[n]; {
 		case o.from == x: // what the other end has seen of it, this one cannot
+			v.Gone = v.Gone || !o.left.IsZero() && !o.given
 			v.Trains = append(v.Trains, Spotted{Train: o.id, Section: v.Section})
 		case o.seen != "" || !o.two.IsZero():
 			v.Trains = append(v.Trains, Spotted{Train: o.id, Section: v.Section, Where: o.seen, Lamp: o.lamp})

@@ -103,8 +103,18 @@ func (d *desk) speaksSingle(l *LineView) {
 	case k.Asks && k.Back:
 		d.says(l, tokenReplaced, "", "The token drawn by 5-2 is in again: give token replaced.")
 		return
+	case d.enteredByMistake(l):
+		d.says(l, cancelling, "", "You gave train entering section, and no token is out. If no train has gone, cancel it.")
+		return
 	}
 	d.offersSingle(l)
+}
+
+// enteredByMistake tells whether this box has rung 2 for a train that has no token, and that nobody has seen go. Nothing
+// but 3-5 ends that: no train will come for whom the other end could give 2-1 (common practice, no source).
+func (d *desk) enteredByMistake(l *LineView) bool {
+	k, stands := l.Token, base(l.Standing)
+	return k.Mine && (stands == "ENT" || stands == "LINE") && !k.Out && !k.Back && !l.Gone && d.i.Pilot == nil
 }
 
 // offersSingle is a train that is to go on by this line.
