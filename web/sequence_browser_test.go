@@ -2,9 +2,13 @@ package web_test
 
 import (
 	"net/http/httptest"
+	"os"
+	"path/filepath"
+	"strconv"
 	"testing"
 	"time"
 
+	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
 
 	"taillamp/web"
@@ -56,4 +60,44 @@ func TestSequenceChangesOnTheNotice(t *testing.T) {
 	require.True(t, eval[bool](os, `document.querySelector('tl-notice li[data-train="31"] button').disabled`), "it cannot be offered")
 	require.Equal(t, 3, eval[int](os, `document.querySelectorAll("tl-notice li[data-train] button:not([disabled])").length`))
 	shots(os, "notice-changed")(t)
+}
+
+// A16, Q5: the owner's board of the sequence, all of it open and a train added, withdrawn and moved, is worked on a phone, a
+// tablet held upright and at 200 % text: nothing scrolls sideways, no word is cut and every target can be touched; and a
+// special is given a class of its own.
+func TestSequenceBoardOnEveryTablet(t *testing.T) {
+	e := open(t, "lathermoor", nil)
+	key := sitting.NewOwnerKey()
+	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
+	t.Cleanup(server.Close)
+	owner := tablet(t, besides(t), "the owner", onShed(t, server.URL)+"/owner#"+key, 1024, 768)
+	owner.until(`document.querySelector(".sequence")`)
+	eval[int](owner, `(document.querySelector(".sequence .add").open = true, document.querySelector('.add [name="train"]').value = "31", document.querySelector('.add [name="as"]').value = "1",
+		document.querySelector('.add [name="class"]').value = "2-3", document.querySelector('.add [name="at"]').value = "16.40", 0)`)
+	owner.press(`.add button[value="add"]`)
+	owner.until(`document.querySelector(".did").innerText.includes("Train 31 added at 16.40, to run as 1 and be offered by 2-3")`)
+	_, state := e.live.Snapshot()
+	special, ok := state.Timetable().Find("31")
+	require.True(t, ok)
+	require.Equal(t, "G", special.Class, "a light engine, by the book of 1960")
+	eval[int](owner, `(Array.from(document.querySelectorAll(".sequence details")).forEach((d) => d.open = true), 0)`)
+	owner.until(`Array.from(document.querySelectorAll(".sequence ol li")).some((li) => li.innerText.includes("31") && li.innerText.includes("G 2-3"))`)
+	for _, s := range []struct {
+		name       string
+		wide, high int64
+		text       string
+	}{{"390x844", 390, 844, ""}, {"800x1280", 800, 1280, ""}, {"1024x768", 1024, 768, "200%"}, {"390x844-large", 390, 844, "200%"}} {
+		owner.do(chromedp.EmulateViewport(s.wide, s.high, chromedp.EmulateTouch))
+		eval[int](owner, `(document.documentElement.style.fontSize = `+strconv.Quote(s.text)+` ? "34px" : "", document.querySelector(".sequence").scrollIntoView(), 0)`)
+		require.LessOrEqual(t, eval[float64](owner, "document.scrollingElement.scrollWidth"), float64(s.wide), "%s scrolls sideways", s.name)
+		require.Empty(t, eval[[]string](owner, smallTargets), "too small to touch at %s", s.name)
+		require.Empty(t, eval[[]string](owner, `Array.from(document.querySelectorAll(".sequence h2, .sequence summary, .sequence label, .sequence li, .sequence input, .sequence select, .sequence button"))
+			.filter((x) => x.getClientRects().length && (x.getBoundingClientRect().right > document.querySelector(".sequence").getBoundingClientRect().right + 1 || x.tagName !== "SELECT" && x.scrollWidth > x.clientWidth + 1))
+			.map((x) => x.tagName + " " + x.textContent.slice(0, 30))`), "cut at %s", s.name)
+		if folder := os.Getenv("TAILLAMP_SHOTS"); folder != "" {
+			picture, err := chromedp.Run(owner.ctx, chromedp.Screenshot(".sequence"))
+			require.NoError(t, err)
+			require.NoError(t, os.WriteFile(filepath.Join(folder, "sequence-board-"+s.name+".png"), picture, 0o644))
+		}
+	}
 }
