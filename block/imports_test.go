@@ -49,15 +49,16 @@ sounds            < std !net !os toml
 sounds/soundtest  < std
 sounds/speaker    < std sounds speaker
 
+web/syllabus      < std
 web/paper         < std block block/register block/review pdf
 web/sitting       < std block block/register block/review sim json
 web/sitting/sittingtest < std block block/register web/sitting
 web/sitting/fleet < std block block/register web/sitting engine metrics
 web/mqtt          < std block web/sitting mqtt rate
-web               < std block block/notes block/register block/review sim sim/lesson sounds web/paper web/sitting websocket qr rate
+web               < std block block/notes block/register block/review sim sim/lesson sounds web/paper web/sitting web/syllabus websocket qr rate
 
 cmd/taillamp      < std block block/notes block/register block/review sim sounds sounds/speaker qr
-cmd/taillamp      < web web/paper web/sitting web/sitting/fleet web/mqtt announce metrics
+cmd/taillamp      < web web/paper web/sitting web/syllabus web/sitting/fleet web/mqtt announce metrics
 `
 
 // testsOnly are libraries that no program carries.

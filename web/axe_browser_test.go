@@ -33,7 +33,7 @@ func axeCore(t *testing.T) string {
 func TestAxeFindsNothingSerious(t *testing.T) {
 	axe := axeCore(t)
 	e := open(t, "lathermoor", nil)
-	key := sitting.NewOwnerKey()
+	key := sitting.NewKey()
 	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
 	t.Cleanup(server.Close)
 	at := onShed(t, server.URL)
@@ -42,7 +42,7 @@ func TestAxeFindsNothingSerious(t *testing.T) {
 	p.until(`document.querySelector(".rows")`)
 	os := tablet(t, b, "Ossenwaite", at, 1024, 768)
 	os.takeDuty("OS")
-	for _, path := range []string{"/", "/owner", "/words", "/lessons", "/s/demo/owner", "/s/demo/box/OS", "/s/demo/box/UL", "/s/demo/book/OS", "/s/demo/forms/OS", "/s/demo/codes/OS",
+	for _, path := range []string{"/", "/owner", "/words", "/lessons", "/s/demo/owner", "/s/demo/owner/learners", "/s/demo/box/OS", "/s/demo/box/UL", "/s/demo/book/OS", "/s/demo/forms/OS", "/s/demo/codes/OS",
 		"/s/demo/findings", "/s/demo/evening", "/s/demo/graph", "/s/demo/moment?entry=1", "/s/demo/practice/OS", "/s/demo/visitors", "/s/demo/two",
 		"/s/demo/two?a=OS&b=UL", "/s/demo/hand/OS", "/s/demo/hand/OS?laid"} {
 		for _, wrote := range map[string][]string{"/s/demo/hand/OS": {"do=take+up", "begins=down&train=3-1"}, "/s/demo/hand/OS?laid": {"do=lay+down"}}[path] {

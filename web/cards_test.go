@@ -18,7 +18,7 @@ import (
 // says that he has read it, and no other tablet does.
 func TestOwnerDealsACard(t *testing.T) {
 	e := open(t, "lathermoor", nil)
-	key := sitting.NewOwnerKey()
+	key := sitting.NewKey()
 	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
 	t.Cleanup(server.Close)
 	at := onShed(t, server.URL)

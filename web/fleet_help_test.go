@@ -273,7 +273,7 @@ func (c *cluster) beginFrom(first, sittings int) []string {
 		all = append(all, name)
 	}
 	for _, name := range all {
-		require.NoError(c.t, c.directory.Announce(c.t.Context(), name, fleet.Evening{Owner: sitting.NewOwnerKey()}))
+		require.NoError(c.t, c.directory.Announce(c.t.Context(), name, fleet.Evening{Owner: sitting.NewKey()}))
 	}
 	for _, name := range all {
 		c.until(name+" is worked", func() bool { return c.worked(name) })

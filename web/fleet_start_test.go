@@ -107,7 +107,7 @@ func TestFleetHolds(t *testing.T) {
 	}
 	began := time.Now()
 	for n := range sittings {
-		require.NoError(t, c.directory.Announce(t.Context(), loadName(n), fleet.Evening{Owner: sitting.NewOwnerKey()}))
+		require.NoError(t, c.directory.Announce(t.Context(), loadName(n), fleet.Evening{Owner: sitting.NewKey()}))
 	}
 	for n := range sittings {
 		c.until("it is worked", func() bool { return c.leads(p, loadName(n)) })

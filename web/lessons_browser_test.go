@@ -1,9 +1,11 @@
 package web_test
 
 import (
+	"strings"
 	"testing"
 	"time"
 
+	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
 )
 
@@ -44,8 +46,38 @@ func TestFirstLessonIsTaken(t *testing.T) {
 	for _, never := range []string{"score", "points", "%"} {
 		require.NotContains(t, words, never)
 	}
+	onHisSheet(t, p, e.at)
 	for entry, err := range e.live.Entries(t.Context()) {
 		require.NoError(t, err)
 		require.NotEqual(t, "beat", string(entry.Event.Do), "the evening in hand hears nothing of it")
 	}
+}
+
+// onHisSheet is H4 as a learner meets it: what was said at the end stands under the lesson on his own sheet, another tablet
+// sees nothing of it until it is given the key, and forgotten it is gone from both.
+func onHisSheet(t *testing.T, p *tab, at string) {
+	t.Helper()
+	p.open(at + "/lessons")
+	const tries = `(document.querySelector("#lesson-1 .tries") || {innerText: ""}).innerText`
+	require.Contains(t, eval[string](p, tries), "shown Well done: calls answered within 10 seconds")
+	p.do(chromedp.SendKeys("#name", "Anna"))
+	p.press(`button[value="name"]`)
+	p.until(`document.querySelector("#mine") && document.querySelector("#mine").textContent.includes("Anna")`)
+	shots(p, "sheet")(t)
+	p.press(".mine summary")
+	key := eval[string](p, `document.querySelector(".mine .key").textContent`)
+
+	other := tablet(t, browser(t), "another tablet", at+"/lessons", 1024, 768)
+	require.Empty(t, eval[string](other, tries))
+	other.press(".mine summary")
+	other.do(chromedp.SendKeys("#key", strings.ToLower(key)))
+	other.press(`button[value="take"]`)
+	other.until(tries + `.includes("shown")`)
+	other.press(".mine summary")
+	other.press(`button[value="forget"]`) // one press is none
+	require.Contains(t, eval[string](other, tries), "shown")
+	other.press(`button[value="forget"]`)
+	other.until(`document.querySelector("#key")`)
+	p.open(at + "/lessons")
+	require.Empty(t, eval[string](p, tries))
 }

@@ -19,7 +19,7 @@ import (
 // watched, once, and no more when nobody looks on; his frames come as they did before.
 func TestInstructorWatchesABox(t *testing.T) {
 	e := open(t, "tiny", nil)
-	key := sitting.NewOwnerKey()
+	key := sitting.NewKey()
 	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
 	t.Cleanup(server.Close)
 	e.at = onShed(t, server.URL)
@@ -110,7 +110,7 @@ func TestInstructorWatchesABox(t *testing.T) {
 // whichever of them he looks at.
 func TestInstructorWatchesEveryPage(t *testing.T) {
 	e := open(t, "lathermoor", nil)
-	key := sitting.NewOwnerKey()
+	key := sitting.NewKey()
 	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
 	t.Cleanup(server.Close)
 	e.at = onShed(t, server.URL)

@@ -20,7 +20,7 @@ import (
 // box by two presses, which the tablet says too.
 func TestOwnerAtHisPage(t *testing.T) {
 	e := open(t, "lathermoor", nil)
-	key := sitting.NewOwnerKey()
+	key := sitting.NewKey()
 	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
 	t.Cleanup(server.Close)
 	b := besides(t)
@@ -87,7 +87,7 @@ func shots(p *tab, name string) func(*testing.T) {
 // and not as from nowhere.
 func TestOwnersPageWithoutScript(t *testing.T) {
 	e := open(t, "tiny", nil)
-	key := sitting.NewOwnerKey()
+	key := sitting.NewKey()
 	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
 	t.Cleanup(server.Close)
 	p := tablet(t, besides(t), "the owner", "about:blank", 1024, 768)

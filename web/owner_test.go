@@ -17,6 +17,7 @@ import (
 	"taillamp/block"
 	"taillamp/web"
 	"taillamp/web/sitting"
+	"taillamp/web/syllabus"
 )
 
 // ownersEvening is a sitting with an owner's page, its clock moved by hand.
@@ -25,18 +26,20 @@ type ownersEvening struct {
 	clock  *sitting.HandClock
 	key    string
 	log    *bytes.Buffer
+	sheets *syllabus.Sheets
 	cookie *http.Cookie // once the key has been exchanged
 }
 
 func serveOwner(t *testing.T) *ownersEvening {
 	t.Helper()
-	e := &ownersEvening{clock: sitting.NewHandClock(time.Date(2026, 3, 14, 19, 30, 0, 0, time.UTC)), key: sitting.NewOwnerKey(), log: &bytes.Buffer{}}
+	e := &ownersEvening{clock: sitting.NewHandClock(time.Date(2026, 3, 14, 19, 30, 0, 0, time.UTC)), key: sitting.NewKey(), log: &bytes.Buffer{},
+		sheets: syllabus.InMemory()}
 	e.served = &served{t: t, host: sitting.NewHost(sitting.NewMemory(), e.clock, "taillamp test")}
 	h, err := block.EmbeddedHeader("tiny")
 	require.NoError(t, err)
 	e.live, err = e.host.Open(t.Context(), "evening", h)
 	require.NoError(t, err)
-	e.http = httptest.NewServer(web.New(web.Config{Live: e.live, Owner: e.key, Log: slog.New(slog.NewTextHandler(e.log, nil))}))
+	e.http = httptest.NewServer(web.New(web.Config{Live: e.live, Owner: e.key, Sheets: e.sheets, Log: slog.New(slog.NewTextHandler(e.log, nil))}))
 	t.Cleanup(func() {
 		_ = e.host.Close(context.Background()) // nobody here has to be told
 		e.http.Close()

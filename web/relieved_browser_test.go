@@ -102,7 +102,7 @@ func TestYardRefusesWhenItIsFull(t *testing.T) {
 		h.Layout = strings.Replace(h.Layout, "speed  = 1", "speed  = 20", 1)
 		h.Layout = strings.Replace(h.Layout, `id = "OS"`, "id = \"OS\"\nroads = 4\naccepts = \"road\"", 1) // nos. 3, 8, 9 and 12 stand there
 	})
-	key := sitting.NewOwnerKey()
+	key := sitting.NewKey()
 	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
 	t.Cleanup(server.Close)
 	b := besides(t)

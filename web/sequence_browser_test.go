@@ -19,7 +19,7 @@ import (
 // being loaded anew, by a word and not by a line through it alone.
 func TestSequenceChangesOnTheNotice(t *testing.T) {
 	e := open(t, "lathermoor", nil)
-	key := sitting.NewOwnerKey()
+	key := sitting.NewKey()
 	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
 	t.Cleanup(server.Close)
 	b := besides(t)

@@ -14,6 +14,7 @@ import (
 	"taillamp/block/register"
 	"taillamp/block/review"
 	"taillamp/web/sitting"
+	"taillamp/web/syllabus"
 )
 
 // Config is what New needs.
@@ -25,6 +26,7 @@ type Config struct {
 	Owner   string                 // the owner's key; empty: there is no owner's page
 	Pace    float64                // frames a second that one tablet may send; 0: 40
 	Kept    Bookcase               // the kept sittings; nil: there is no bookcase
+	Sheets  *syllabus.Sheets       // what learners have tried; nil: it is kept as long as the program runs
 	Program string                 // name and version
 	Log     *slog.Logger           // nil: nothing is logged
 	// Carried is told of every ring (a beat that sounds) and every fact, for each tablet that heard of it, how long it was in
@@ -57,15 +59,20 @@ type server struct {
 
 // common is what every sitting that is served has in common with the others.
 type common struct {
-	guard  guard  // see guard.go
-	bells  bells  // see bells.go
-	packed packed // see packed.go
-	sheets sheets // see pages.go
+	learners    *syllabus.Sheets
+	wrongSheets tries  // of keys to them
+	guard       guard  // see guard.go
+	bells       bells  // see bells.go
+	packed      packed // see packed.go
+	sheets      sheets // see pages.go
 }
 
 // New serves the pages, the bells and the wire of a sitting.
 func New(c Config) http.Handler {
-	s := newServer(c, &common{})
+	if c.Sheets == nil {
+		c.Sheets = syllabus.InMemory()
+	}
+	s := newServer(c, &common{learners: c.Sheets})
 	s.school, s.shelf = newSchool(s), c.Kept
 	return http.NewCrossOriginProtection().Handler(guarded(s.limited(s.routes())))
 }
@@ -117,6 +124,7 @@ func (s *server) routes() http.Handler {
 	mux.HandleFunc("POST /question", s.answer)
 	mux.HandleFunc("GET /lessons", s.lessons)
 	mux.HandleFunc("POST /lessons/{no}", s.beginLesson)
+	mux.HandleFunc("POST /lessons/sheet", s.sheetActs)
 	mux.HandleFunc("GET /s/{sitting}/lesson/{box}", s.ofBox(s.lessonStands))
 	mux.HandleFunc("GET /visitors", s.toVisitors)
 	mux.HandleFunc("GET /s/{sitting}/visitors", s.ofSitting(s.visitors))
@@ -131,6 +139,8 @@ func (s *server) routes() http.Handler {
 	mux.HandleFunc("POST /owner", s.takeKey)
 	mux.HandleFunc("GET /s/{sitting}/owner", s.forOwner(s.owner))
 	mux.HandleFunc("POST /s/{sitting}/owner", s.forOwner(s.ownerActs))
+	mux.HandleFunc("GET /s/{sitting}/owner/learners", s.forOwner(s.learnersSheets))
+	mux.HandleFunc("POST /s/{sitting}/owner/learners", s.forOwner(s.forgetsLearner))
 	mux.HandleFunc("GET /sounds/", s.sound)
 	mux.HandleFunc("GET /static/", s.static)
 	mux.HandleFunc("GET /ok", s.ok)

@@ -135,7 +135,7 @@ func (c *carrier) in(ctx context.Context, name string) (int, error) {
 		return 0, errors.Join(err, c.directory.Release(ctx, name))
 	}
 	if !over {
-		err = c.directory.Announce(ctx, name, fleet.Evening{Owner: sitting.NewOwnerKey()})
+		err = c.directory.Announce(ctx, name, fleet.Evening{Owner: sitting.NewKey()})
 	}
 	return len(text), errors.Join(err, c.directory.Release(ctx, name))
 }

@@ -6,6 +6,9 @@ import (
 	"runtime"
 )
 
+// learnersFolder is where, in the folder of the sittings, what learners have tried is kept.
+const learnersFolder = "learners"
+
 // sittingsFolder is where sittings are kept unless --dir names another place: beside what other programs keep for
 // this user. XDG_DATA_HOME is as in the XDG Base Directory Specification, 0.8.
 func sittingsFolder() (string, error) {

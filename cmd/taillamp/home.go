@@ -104,7 +104,7 @@ func (h *fromHome) writeKeys(l *block.Layout) error {
 	b.WriteString("# The keys of the boxes of " + l.Title + ": give each to its signaller alone. Delete a line and that box has none.\n")
 	h.keys = make(map[block.BoxID]string)
 	for _, box := range l.Boxes {
-		h.keys[box.ID] = sitting.NewOwnerKey()
+		h.keys[box.ID] = sitting.NewKey()
 		fmt.Fprintf(&b, "%-4s %s\n", box.ID, h.keys[box.ID])
 	}
 	if err := os.WriteFile(h.boxKeys, []byte(b.String()), 0o600); err != nil {

@@ -11,6 +11,7 @@ import (
 
 	"taillamp/block/register"
 	"taillamp/web/sitting"
+	"taillamp/web/syllabus"
 )
 
 // choice is which sitting is to be worked: by flags, all of which may be empty.
@@ -60,6 +61,12 @@ func (c choice) open(ctx context.Context, std stdio) (*worked, error) {
 		return nil, err
 	}
 	e.file, e.kept = keeper.Path(e.live.Name()), keeper
+	e.sheets, err = syllabus.Open(filepath.Join(c.dir, learnersFolder))
+	if err != nil { // the rest is good all the same
+		for _, l := range strings.Split(err.Error(), "\n") {
+			fmt.Fprintln(std.Err, "taillamp: "+l)
+		}
+	}
 	return e, nil
 }
 

@@ -13,6 +13,7 @@ import (
 
 	"taillamp/web"
 	"taillamp/web/sitting"
+	"taillamp/web/syllabus"
 )
 
 // usualPort is where tablets look unless --listen says otherwise.
@@ -100,7 +101,7 @@ func runServe(ctx context.Context, args []string, std stdio) int {
 		return complain(std, errors.Join(err, e.host.Close(ctx)))
 	}
 	e.wired = wired
-	e.owner = sitting.NewOwnerKey()
+	e.owner = sitting.NewKey()
 	defer name.Close()
 	if err := name.hang(door.Addr().(*net.TCPAddr)); err != nil {
 		fmt.Fprintf(std.Err, "taillamp: this network does not carry the name %s.local: %s; the addresses are good all the same\n", name.name, lastWords(err))
@@ -201,7 +202,7 @@ func (e *worked) title() string { return e.live.Rules().Layout().Title }
 // serve answers the tablets until ctx ends, then tells them goodbye.
 func (e *worked) serve(ctx context.Context, door net.Listener, log *slog.Logger, std stdio) error {
 	server := &http.Server{
-		Handler:           e.counts.door(web.New(web.Config{Live: e.live, Kept: e.kept, Word: joinWord(e.live.Name()), Keys: e.home.keys, Owner: e.owner, Program: program(), Log: log, Carried: e.counts.carried()})),
+		Handler:           e.counts.door(web.New(web.Config{Live: e.live, Kept: e.kept, Sheets: e.sheets, Word: joinWord(e.live.Name()), Keys: e.home.keys, Owner: e.owner, Program: program(), Log: log, Carried: e.counts.carried()})),
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       20 * time.Second, // of a form: the wire has its own
 		MaxHeaderBytes:    16 << 10,
@@ -251,7 +252,8 @@ type worked struct {
 	counts measures
 	live   *sitting.Live
 	kept   *sitting.Files
-	how    string // "begins", "goes on"
+	sheets *syllabus.Sheets // of learners; nil: the folder cannot be read
+	how    string           // "begins", "goes on"
 	file   string
 
 	owner  string // the owner's key of this start

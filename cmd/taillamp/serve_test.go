@@ -3,10 +3,12 @@ package main
 import (
 	"bufio"
 	"context"
+	"errors"
 	"io"
 	"log/slog"
 	"net"
 	"net/http"
+	"net/http/cookiejar"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -354,4 +356,31 @@ func TestServeTellsTheTabletsGoodbye(t *testing.T) {
 		require.NoError(t, socket.ReadJSON(&frame))
 	}
 	require.True(t, frame.Again)
+}
+
+// H4: a learner's sheet is there at the next start; a file among them that is none is told in a sentence, and keeps nobody
+// from his lessons.
+func TestSheetsAreThereAtTheNextStart(t *testing.T) {
+	dir := t.TempDir()
+	s := start(t, "--layout", "tiny", "--dir", dir)
+	jar, err := cookiejar.New(nil)
+	require.NoError(t, err)
+	browser := &http.Client{Jar: jar}
+	at := "http://" + s.find(`(127\.0\.0\.1:\d+)`)
+	begun, err := browser.Post(at+"/lessons/2", "", nil)
+	require.NoError(t, err)
+	require.NoError(t, begun.Body.Close())
+	require.Equal(t, http.StatusOK, begun.StatusCode)
+	s.end()
+
+	torn := filepath.Join(dir, "learners", "torn.json")
+	require.NoError(t, os.WriteFile(torn, []byte("{"), 0o600))
+	s = start(t, "--layout", "tiny", "--dir", dir)
+	defer s.end()
+	require.Contains(t, s.said.String(), torn+" is no learner's sheet")
+	answer, err := browser.Get("http://" + s.find(`(127\.0\.0\.1:\d+)`) + "/lessons")
+	require.NoError(t, err)
+	text, err := io.ReadAll(answer.Body)
+	require.NoError(t, errors.Join(err, answer.Body.Close()))
+	require.Contains(t, string(text), "begun, and not ended")
 }

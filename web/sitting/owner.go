@@ -24,8 +24,8 @@ const simulatedWords = "simulated signaller, by the owner"
 // ownerRecalls is how many of the owner's own acts an Oversight tells.
 const ownerRecalls = 30
 
-// NewOwnerKey draws a key that nobody can guess: four groups of five letters, some 92 bits.
-func NewOwnerKey() string {
+// NewKey draws a key that nobody can guess: four groups of five letters, some 92 bits.
+func NewKey() string {
 	var k strings.Builder
 	for n := range 20 {
 		if n > 0 && n%5 == 0 {

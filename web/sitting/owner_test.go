@@ -219,7 +219,7 @@ func TestOwnersRemarkIsInTheRecord(t *testing.T) {
 func TestOwnerKeysAreLongAndUnlike(t *testing.T) {
 	seen := make(map[string]bool)
 	for range 1000 {
-		k := sitting.NewOwnerKey()
+		k := sitting.NewKey()
 		require.Regexp(t, `^([34679A-Z]{5}-){3}[34679A-Z]{5}$`, k)
 		require.NotRegexp(t, `[01258BILOSZ]`, k)
 		require.False(t, seen[k])

@@ -2,6 +2,7 @@
 
 import { Bells } from "./bells.mjs";
 import { enter, takeDuty } from "./duty.mjs";
+import { sure } from "./sure.mjs";
 
 const clock = { offset: 0, now: () => performance.now() };
 
@@ -25,4 +26,10 @@ function onBegin(e) {
     button.disabled = false;
   });
 }
+// What cannot be taken back wants a second press.
+function onForget(e) {
+  const button = e.target.closest("button[data-ask]");
+  if (button && !sure(button)) e.preventDefault();
+}
+document.addEventListener("click", onForget);
 if (document.body.classList.contains("lessons")) document.addEventListener("click", onBegin);

@@ -198,7 +198,7 @@ func (c *Control) Begin(ctx context.Context, name string, first block.Header) (*
 	if err != nil {
 		return forget(err)
 	}
-	e := Evening{Owner: sitting.NewOwnerKey()}
+	e := Evening{Owner: sitting.NewKey()}
 	if err := c.Directory.Announce(ctx, name, e); err != nil {
 		return forget(errors.Join(err, host.Close(ctx)))
 	}
