@@ -77,6 +77,7 @@ const (
 	edge     = 12.0
 	smallest = 9.0
 	footRoom = 17.0
+	headRoom = edge + 36
 )
 
 // points is a size for a large sheet or for a small one.
@@ -160,6 +161,9 @@ func (h *hung) room(need float64) bool {
 	h.begin(h.title)
 	return true
 }
+
+// sheetRoom is what an empty sheet has room for.
+func (h *hung) sheetRoom() float64 { return h.high - edge - footRoom - headRoom }
 
 // folded breaks words into lines that fit a width. A new line in the words stays one.
 func (h *hung) folded(words string, room float64) []string {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"os"
 	"regexp"
 	"slices"
 	"strconv"
@@ -205,6 +206,31 @@ func TestCardIsLargeAndNumbered(t *testing.T) {
 		require.Contains(t, text, fmt.Sprintf("Ossenwaite Junction, page %d of 4", hung))
 	}
 	require.Equal(t, 4, hung)
+}
+
+// A6: on a card of large sheets no group of signals is parted that one sheet has room for, by any code book; the rest of
+// a group would be looked for in vain.
+func TestGroupsOfACardAreWhole(t *testing.T) {
+	text, err := os.ReadFile("../../block/layouts/lathermoor/layout.toml")
+	require.NoError(t, err)
+	for _, book := range block.BookNames() {
+		own := regexp.MustCompile(`(?m)^(trains|times) .*$`).ReplaceAllString(string(text), "")
+		l, err := block.ReadLayout([]byte(strings.Replace(own, `"1960-letters"`, strconv.Quote(book), 1)))
+		require.NoError(t, err)
+		r, err := block.NewRules(l, nil, nil)
+		require.NoError(t, err)
+		for _, box := range l.Boxes {
+			var pdf bytes.Buffer
+			require.NoError(t, paper.WriteBox(&pdf, r, box.ID, paper.Choice{}))
+			all := ""
+			for _, words := range sheets(t, pdf.Bytes()) {
+				all += joined(words) + "\n"
+			}
+			for _, head := range []string{"Is line clear for", "Without calling attention", "After calling attention"} {
+				require.Equal(t, 1, strings.Count(all, head), "%s at %s by %s", head, box.ID, book)
+			}
+		}
+	}
 }
 
 // A6: blank pages for every page that the box's book can have, those of its branch among them, with nothing but black.

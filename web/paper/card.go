@@ -39,54 +39,72 @@ func (h *hung) codes() {
 	}
 }
 
-// signals prints one group of codes under its heading. Where one code means two things both stand in one place.
+// signal is one line of a card: beats, and all that they mean.
+type signal struct {
+	beats string
+	means []string // as it is broken into lines
+}
+
+// signals prints one group of codes under its heading. A group goes on one sheet, if any sheet is large enough for it, so
+// that nobody looks for the rest of it elsewhere.
 func (h *hung) signals(head string, codes []block.Code) {
-	big, size := h.points(18, 13), h.points(14, 10.5)
-	left := h.points(34, 27)
+	big, size, left := h.points(18, 13), h.points(14, 10.5), h.points(34, 27)
 	step := leading(size)
+	const under = 1.9 // from a line of words to the rule below it, and from that on
+	group := h.group(codes, size, h.wide-2*edge-left-1)
+	whole := 3 * step
+	for _, g := range group {
+		whole += float64(len(g.means))*step + under
+	}
 	heading := func() {
 		h.font("Helvetica", "B", h.points(12, 10))
 		h.pdf.Text(edge+1, h.y, h.latin(head))
 		h.pdf.SetLineWidth(0.5)
-		h.pdf.Line(edge, h.y+1.8, h.wide-edge, h.y+1.8)
-		h.y += 1.8 + step + 1.2
+		h.pdf.Line(edge, h.y+under, h.wide-edge, h.y+under)
+		h.y += under + step + 1.2
 	}
-	for i := 0; i < len(codes); i++ {
-		beats := codes[i].Beats
-		means := strings.TrimSpace(codes[i].Class + "  " + codes[i].Means)
-		for n := i + 1; n < len(codes); n++ {
-			if codes[n].Beats.Equal(beats) {
-				means += "; " + codes[n].Means
-				codes = slices.Delete(slices.Clone(codes), n, n+1)
-				n--
-			}
-		}
-		h.font("Helvetica", "", size)
-		lines := h.folded(means, h.wide-2*edge-left-1)
-		need := float64(len(lines)) * step
+	for i, g := range group {
+		need := float64(len(g.means)) * step
 		if i == 0 {
-			if !h.room(need + 3*step + 8) {
-				h.y += 1
-			}
+			h.room(min(whole, h.sheetRoom()))
 			heading()
 		} else if h.room(need) {
 			heading()
 		}
 		h.font("Helvetica", "B", big)
-		h.pdf.Text(edge+1, h.y, h.latin(beats.String()))
+		h.pdf.Text(edge+1, h.y, h.latin(g.beats))
 		h.font("Helvetica", "", size)
-		for _, words := range lines {
+		for _, words := range g.means {
 			h.pdf.Text(edge+left, h.y, words)
 			h.y += step
 		}
-		under := h.y - step + 1.9
 		h.pdf.SetLineWidth(0.1)
-		h.pdf.Line(edge, under, h.wide-edge, under)
-		h.y += 1.9
+		h.pdf.Line(edge, h.y-step+under, h.wide-edge, h.y-step+under)
+		h.y += under
 	}
-	if len(codes) > 0 {
+	if len(group) > 0 {
 		h.y += h.points(7, 5)
 	}
+}
+
+// group makes lines of codes. Where one code means two things both stand in one place.
+func (h *hung) group(codes []block.Code, size, wide float64) []signal {
+	var all []signal
+	h.font("Helvetica", "", size)
+	for i, c := range codes {
+		same := func(o block.Code) bool { return o.Beats.Equal(c.Beats) }
+		if slices.ContainsFunc(codes[:i], same) {
+			continue
+		}
+		means := strings.TrimSpace(c.Class + "  " + c.Means)
+		for _, o := range codes[i+1:] {
+			if same(o) {
+				means += "; " + o.Means
+			}
+		}
+		all = append(all, signal{c.Beats.String(), h.folded(means, wide)})
+	}
+	return all
 }
 
 // needs tells whether the box has a use for a code: a class of train that comes to it by the sequence, a signal of a
