@@ -133,7 +133,7 @@ func planNo(t *testing.T, page, words string) string {
 // sooner, the tablet of the box that it is for shows it.
 func TestOwnerDealsAtATime(t *testing.T) {
 	e := open(t, "tiny", nil)
-	key := sitting.NewOwnerKey()
+	key := sitting.NewKey()
 	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
 	t.Cleanup(server.Close)
 	at := onShed(t, server.URL)

@@ -67,7 +67,7 @@ func TestSequenceChangesOnTheNotice(t *testing.T) {
 // special is given a class of its own.
 func TestSequenceBoardOnEveryTablet(t *testing.T) {
 	e := open(t, "lathermoor", nil)
-	key := sitting.NewOwnerKey()
+	key := sitting.NewKey()
 	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
 	t.Cleanup(server.Close)
 	owner := tablet(t, besides(t), "the owner", onShed(t, server.URL)+"/owner#"+key, 1024, 768)
