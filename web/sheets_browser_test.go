@@ -19,7 +19,7 @@ func TestPagesAreSheetsWhenPrinted(t *testing.T) {
 	b := besides(t)
 	yes := true
 	for name, path := range map[string]string{
-		"findings": "/s/demo/findings", "graph": "/s/demo/graph", "evening": "/s/demo/evening", "codes": "/s/demo/codes/OS",
+		"findings": "/s/demo/findings", "forms": "/s/demo/forms/OS", "graph": "/s/demo/graph", "evening": "/s/demo/evening", "codes": "/s/demo/codes/OS",
 		"beside": "/s/demo/beside", "lessons": "/lessons", "words": "/words", "question": "/question", "strip": "/s/demo/visitors",
 	} {
 		t.Run(name, func(t *testing.T) {
