@@ -57,7 +57,12 @@ func (w *world) fault1(c chance) {
 	case 1:
 		w.bends = append(w.bends, w.ordered(p, "R38"))
 	case 2:
-		w.needleSticks(p)
+		if id, ok := w.needleSticks(p); ok {
+			l, _ := w.r.Line(w.state, id)
+			w.at(w.now.Add(sticks), func() {
+				w.record(block.Event{Do: block.Fault, Circuit: l.Section.Circuit, Section: id, Where: block.AtNeedle, Off: true})
+			})
+		}
 	default:
 		w.lampLost(p)
 	}
@@ -87,21 +92,18 @@ func (w *world) neighbours(p *person) []block.BoxID {
 	return with
 }
 
-// needleSticks has a needle of the person's not follow its handle for a while, and tells whether there is one.
-func (w *world) needleSticks(p *person) bool {
+// needleSticks has a needle of the person's not follow its handle, and tells which; false if none can be.
+func (w *world) needleSticks(p *person) (block.SectionID, bool) {
 	for _, id := range p.toMe {
 		l, ok := w.r.Line(w.state, id)
 		if !ok || l.NeedleDead || l.Section.Method != "absolute" {
 			continue
 		}
-		fault := block.Event{Do: block.Fault, Circuit: l.Section.Circuit, Section: id, Where: block.AtNeedle}
-		w.record(fault)
+		w.record(block.Event{Do: block.Fault, Circuit: l.Section.Circuit, Section: id, Where: block.AtNeedle})
 		w.records(p, "needle of "+string(id))
-		fault.Off = true
-		w.at(w.now.Add(sticks), func() { w.record(fault) })
-		return true
+		return id, true
 	}
-	return false
+	return "", false
 }
 
 // lampLost has the next train that comes to the person's box go by without its tail lamp.

@@ -24,7 +24,7 @@ type course struct {
 // lasts is how long it takes by the district's clock: as ordered, or as such a thing usually does (guesses, no source).
 func (c *course) lasts() time.Duration {
 	usual := map[block.Place]int{block.HotBox: 6, block.Divided: 12, block.FailedEngine: 12, block.TokenFails: 45, block.FogFalls: 30,
-		block.RunsLate: 10, block.LampLost: 4}
+		block.RunsLate: 10, block.LampLost: 4, block.NeedleSticks: 3}
 	m := c.Minutes
 	if m == 0 {
 		m = usual[c.Does]

@@ -21,15 +21,15 @@ func (w *world) tokenFails(x *wanted) bool {
 		}
 		if k := w.befalls(x, on, ""); k != nil {
 			w.record(block.Event{Do: block.Fault, Circuit: c.ID, Section: on, Where: block.AtNeedle})
-			w.tokenMends(k)
+			w.mendsInTime(k)
 		}
 		return true
 	}
 	return false
 }
 
-// tokenMends has the lineman mend them in time, if nobody has before.
-func (w *world) tokenMends(c *course) {
+// mendsInTime has the lineman mend what has failed, if nobody has before.
+func (w *world) mendsInTime(c *course) {
 	w.onLine(c.since.Add(w.span(c.lasts())), func() {
 		sec, _ := w.r.Section(c.section)
 		if l, ok := w.r.Line(w.state, c.section); ok && l.NeedleDead {
@@ -99,36 +99,28 @@ func (w *world) clearBeyond(in block.Section) bool {
 	return true
 }
 
-// neighbourErrs has a simulated neighbour of the box make a mistake when the moment for it comes.
+// neighbourErrs has a simulated neighbour of the box make a mistake when the moment for it comes: until then it is wanted.
 func (w *world) neighbourErrs(x *wanted) bool {
 	p := w.of[x.At]
 	if p == nil || len(w.neighbours(p)) == 0 {
 		return false
 	}
-	if c := w.befalls(x, "", ""); c != nil {
-		w.errsFor(c)
-	}
-	return true
-}
-
-// errsFor orders the mistake.
-func (w *world) errsFor(c *course) {
-	p := w.of[c.At]
-	rule := map[block.Place]block.RuleID{block.WrongClass: "R10", block.OutEarly: "R38", block.OutInBlock: "R41"}[c.Does]
-	b := w.ordered(p, rule)
-	if c.Does == block.OutInBlock {
-		err := *b.err
-		comes := err.comes
-		err.comes = func(m *moment) bool { return comes(m) && m.blockedBack() }
-		b.err = &err
+	b := w.ordered(p, map[block.Place]block.RuleID{block.WrongClass: "R10", block.OutEarly: "R38", block.OutInBlock: "R41"}[x.Does])
+	err := *b.err
+	comes := err.comes
+	err.comes = func(m *moment) bool {
+		return slices.Contains(w.wanted, x) && comes(m) && (x.Does != block.OutInBlock || m.blockedBack())
 	}
 	made := b.Made
-	b.Made = func(by block.BoxID, at time.Time) {
+	b.err, b.Made = &err, func(by block.BoxID, at time.Time) {
 		made(by, at)
-		w.isOver(c)
+		if c := w.befalls(x, "", ""); c != nil {
+			w.isOver(c)
+		}
 	}
 	w.bends = append(w.bends, b)
 	w.everyBody()
+	return true
 }
 
 // blockedBack tells whether the box at the other end of the instrument picked blocks back to this one.
@@ -141,14 +133,18 @@ func (m *moment) blockedBack() bool {
 	return false
 }
 
-// needleStuck has a needle of the box's stick for a while.
+// needleStuck has a needle of the box stick for a while.
 func (w *world) needleStuck(x *wanted) bool {
 	p := w.of[x.At]
-	if p == nil || !w.needleSticks(p) {
+	if p == nil {
 		return false
 	}
-	if c := w.befalls(x, "", ""); c != nil {
-		w.isOver(c)
+	id, ok := w.needleSticks(p)
+	if !ok {
+		return false
+	}
+	if c := w.befalls(x, id, ""); c != nil {
+		w.mendsInTime(c)
 	}
 	return true
 }

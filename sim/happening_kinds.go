@@ -29,13 +29,13 @@ func kindOf(does block.Place) happeningKind {
 	case block.RunsLate:
 		return happeningKind{now: (*world).runsLate}
 	case block.TokenFails:
-		return happeningKind{now: (*world).tokenFails, again: (*world).tokenMends}
+		return happeningKind{now: (*world).tokenFails, again: (*world).mendsInTime}
 	case block.FogFalls:
 		return happeningKind{now: (*world).fogFalls, again: (*world).fogsignalmen}
 	case block.WrongClass, block.OutEarly, block.OutInBlock:
-		return happeningKind{now: (*world).neighbourErrs, again: (*world).errsFor}
+		return happeningKind{now: (*world).neighbourErrs}
 	case block.NeedleSticks:
-		return happeningKind{now: (*world).needleStuck, again: (*world).isOver}
+		return happeningKind{now: (*world).needleStuck, again: (*world).mendsInTime}
 	}
 	return happeningKind{now: func(*world, *wanted) bool { return false }}
 }

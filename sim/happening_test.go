@@ -313,3 +313,58 @@ func TestOrderedAndBrokenOff(t *testing.T) {
 		})
 	}
 }
+
+// H2, G10: a fault is ordered for a box to notice: it stands in the record as put in for that box, and nobody is blamed for
+// it. What its moment never comes for goes on being waited for.
+func TestFaultsOrdered(t *testing.T) {
+	r, err := block.Embedded("lathermoor")
+	require.NoError(t, err)
+	for does, put := range map[block.Place]string{block.WrongClass: "R10 by ", block.OutEarly: "R38 by ", block.NeedleSticks: "needle of ", block.OutInBlock: ""} {
+		for seed := range uint64(4) {
+			order := block.Happening{Does: does, At: "OS"}.Event()
+			order.At = at(16, 40)
+			all := work(t, r, sim.Options{Seed: seed, Begins: evening, Events: []block.Event{order}})
+			var puts []review.PutIn
+			puts, err := review.PutInOf(r, seq(all))
+			require.NoError(t, err)
+			if put == "" { // nobody blocks back by himself
+				require.Empty(t, puts)
+				continue
+			}
+			require.Len(t, puts, 1, "%s, seed %d", does, seed)
+			require.Equal(t, block.BoxID("OS"), puts[0].Box)
+			require.Contains(t, puts[0].What, put)
+			for f, err := range review.Of(r, seq(all)) {
+				require.NoError(t, err)
+				t.Errorf("%s, seed %d: %s at %s %s train %s: %s", does, seed, f.Rule, f.Box, f.At.Format("15:04:05"), f.Train, f.Says)
+			}
+		}
+	}
+}
+
+// G10: 2-1 given while the box blocks back: a shunt is worked inside OS's Down home, and UL, ordered, gives 2-1 then.
+func TestOutOrderedWhileBlockedBack(t *testing.T) {
+	r, err := block.Embedded("lathermoor")
+	require.NoError(t, err)
+	order := block.Happening{Does: block.OutInBlock, At: "OS"}.Event()
+	order.At = at(15, 35)
+	made := 0
+	for seed := range uint64(6) {
+		var tasks []sim.Task
+		for n := range 6 {
+			tasks = append(tasks, sim.Task{Kind: sim.ShuntInside, Box: "OS", From: "UL", After: time.Duration(40+20*n) * time.Minute})
+		}
+		all := work(t, r, sim.Options{Seed: seed, Begins: evening, Events: []block.Event{order}, Tasks: tasks})
+		puts, err := review.PutInOf(r, seq(all))
+		require.NoError(t, err)
+		for _, p := range puts {
+			require.Contains(t, p.What, "R41 by UL")
+			made++
+		}
+		for f, err := range review.Of(r, seq(all)) {
+			require.NoError(t, err)
+			require.NotEqual(t, block.RuleID("R41"), f.Rule, "UL was ordered")
+		}
+	}
+	require.Positive(t, made)
+}
