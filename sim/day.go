@@ -216,11 +216,19 @@ func (w *world) until(now time.Time) {
 	}
 }
 
-// at asks for something to happen later.
-func (w *world) at(t time.Time, run func()) { w.queue.add(t, false, run) }
+// at asks for something to happen later; what ought to have been before now, now: nobody who asks what is due is to think
+// that he was held up since then.
+func (w *world) at(t time.Time, run func()) { w.queue.add(w.notBefore(t), false, run) }
 
 // onLine has something happen to a train: sooner or later than that if the district's clock changes its speed.
-func (w *world) onLine(t time.Time, run func()) { w.queue.add(t, true, run) }
+func (w *world) onLine(t time.Time, run func()) { w.queue.add(w.notBefore(t), true, run) }
+
+func (w *world) notBefore(t time.Time) time.Time {
+	if t.Before(w.now) {
+		return w.now
+	}
+	return t
+}
 
 // record has an event happen, and tells those whom it concerns.
 func (w *world) record(e block.Event) {

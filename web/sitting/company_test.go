@@ -204,3 +204,26 @@ func TestWhatIsDueIsDoneBeforeWhatIsAskedLater(t *testing.T) {
 	}
 	require.Greater(t, happened, 20)
 }
+
+// Q10: with a clock that goes six times as fast trains still leave when they are booked: that a box with a closing switch ought
+// to have opened before the sitting began puts nobody off.
+func TestQuickClockKeepsItsTrains(t *testing.T) {
+	s := newStageOf(t, sitting.NewMemory(), func(h *block.Header) {
+		demo, err := block.EmbeddedHeader("lathermoor")
+		require.NoError(t, err)
+		*h = demo
+		h.Layout = strings.Replace(h.Layout, "speed  = 1", "speed  = 6", 1)
+	})
+	require.NoError(t, s.live.Employ(t.Context(), 1, nil))
+	left := func() (first time.Time) {
+		for _, e := range s.happened(block.Train) {
+			if e.Event.Where == block.Leaves && first.IsZero() {
+				first = e.Event.At
+			}
+		}
+		return first
+	}
+	s.passes(nil, 5*time.Minute, func() bool { return !left().IsZero() })
+	district := s.live.District().At(left())
+	require.WithinDuration(t, time.Date(2026, 3, 14, 15, 37, 0, 0, district.Location()), district, 4*time.Minute, "15.34 from Tolverbeck, 15.36 from Skelderby")
+}
