@@ -275,8 +275,13 @@ func (d *desk) speaks() {
 		return
 	}
 	for n := range d.i.Lines {
-		if l := &d.i.Lines[n]; l.ToMe && l.Out && base(l.Standing) == "LINE" {
+		l := &d.i.Lines[n]
+		switch stands := base(l.Standing); {
+		case l.ToMe && l.Out && stands == "LINE":
 			d.says(l, outOfSection, "", "The train has passed complete with its tail lamp, beyond the clearing point: give train out of section.")
+			return
+		case !l.ToMe && l.Unasked && (stands == "ENT" || stands == "LINE"): // common practice, no source
+			d.says(l, cancelling, "", "You gave train entering section for a train that was not accepted. If none has gone, cancel it.")
 			return
 		}
 	}

@@ -101,6 +101,7 @@ func (r *Rules) lineView(p *circuitPlan, t *talk, l, x int) LineView {
 	for i := range ln.trains {
 		switch o := &ln.trains[i]; {
 		case l == x: // what the box in advance has seen of it, this one cannot
+			v.Unasked = v.Unasked || o.left.IsZero() && !o.two.IsZero() && !o.accepted && !o.given && !o.shunt
 			v.Trains = append(v.Trains, Spotted{Train: o.id, Section: sec.id})
 		case o.seen != "" || !o.two.IsZero(): // the box in advance knows of a train by 2, or by seeing it
 			v.Trains = append(v.Trains, Spotted{Train: o.id, Section: sec.id, Where: o.seen, Lamp: o.lamp})

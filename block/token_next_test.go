@@ -74,3 +74,35 @@ func TestEnteringByMistakeIsCancelled(t *testing.T) {
 	require.Equal(t, "LINE", stands())
 	require.False(t, hasCancel(advice("A")), "its token is in at the other end: 2-1 is to come")
 }
+
+// C2: the same on a double line: 2 for a train that was never offered, and that nobody saw go, is cancelled (row 24 of the
+// absolute-block reference), and both needles are at line blocked afterwards.
+func TestEnteringOfNoTrainIsCancelled(t *testing.T) {
+	r, err := block.Embedded("tiny")
+	require.NoError(t, err)
+	s := r.Opening(time.Date(1961, 10, 17, 6, 0, 0, 0, time.UTC))
+	step := func(e block.Event) {
+		t.Helper()
+		e.At = s.At().Add(4 * time.Second)
+		next, _, err := r.Step(s, e)
+		require.NoError(t, err)
+		s = next
+	}
+	c := r.Circuits()[0]
+	rear, advance := c.Boxes[0], c.Boxes[1]
+	for _, b := range r.Layout().Boxes {
+		step(block.Event{Do: block.Duty, By: b.ID})
+	}
+	step(block.Event{Do: block.Rung, By: rear, Circuit: c.ID, Beats: block.Beats{2}})
+	line := func() block.LineState { l, _ := r.Line(s, c.Sections[0].ID); return l }
+	require.Equal(t, "ENT", line().Standing)
+	for n := 0; n < 12; n++ { // both do as they are advised
+		for _, box := range []block.BoxID{rear, advance} {
+			if all := r.Next(r.View(s, box)); len(all) > 0 {
+				step(all[0].Event(box))
+			}
+		}
+	}
+	require.Equal(t, "IDLE", line().Standing)
+	require.Equal(t, block.Blocked, line().Shows)
+}

@@ -96,6 +96,7 @@ type LineView struct {
 	Home      bool      `json:"home,omitempty"`   // of a line to this box: its home signal is off by its lever
 	Going     bool      `json:"going,omitempty"`  // of a line from this box: a train has passed that signal, and 2 is due
 	Gone      bool      `json:"-"`                // of a single line: a train from this box has been seen to go, and is not given up
+	Unasked   bool      `json:"-"`                // of a line from this box: 2 was rung for a train that nobody accepted or saw go
 	Out       bool      `json:"out,omitempty"`    // of a line to this box: its train has passed whole, and 2-1 is due
 	Foul      Place     `json:"foul,omitempty"`   // of a line to this box: what this box has standing in its way
 	Collar    bool      `json:"collar,omitempty"`
