@@ -233,8 +233,23 @@ func (w *world) wasSeen(t *train, k int, where block.Place) {
 	}
 }
 
+// tailFollows has the tail of a train that has gone on from its call, or ended its run there, go by if it has not.
+func (w *world) tailFollows(t *train) {
+	k := t.at
+	if k == 0 || !t.running && t.arrived.IsZero() {
+		return
+	}
+	l, ok := w.line(t.Calls[k].Box, t.way[k-1].ID)
+	if ok && slices.ContainsFunc(l.Trains, func(s block.Spotted) bool {
+		return s.Train == t.Train && s.Where != block.Passes && s.Where != block.IsClear
+	}) {
+		w.onLine(w.in(tailBy), func() { w.seesAt(t, k, block.Passes, block.LampSeen) })
+	}
+}
+
 // goesOn has a train take up what it was doing.
 func (w *world) goesOn(t *train) {
+	w.tailFollows(t)
 	switch {
 	case len(t.Calls) < 2 || !t.arrived.IsZero():
 	case t.running:

@@ -140,3 +140,35 @@ func TestPersonsAtBothEndsOfASingleLine(t *testing.T) {
 	}
 	require.Equal(t, []block.TrainID{"2"}, left)
 }
+
+// A13: the demo's day broken off at some moment and gone on with from the record alone is worked to its end, with its trolley
+// and the tails that were still to go by; nothing is irregular. (In the middle of a code it is another matter: what has been
+// rung of it is read as it stands.)
+func TestDemoBrokenOff(t *testing.T) {
+	r, err := block.Embedded("lathermoor")
+	require.NoError(t, err)
+	everybody := func(block.BoxID) bool { return true }
+	for _, minutes := range []int{10, 24, 38, 52, 59, 66, 80, 94, 108, 115, 129, 143, 150, 164, 178, 192} {
+		s := &sitting{t: t, r: r, state: r.Opening(evening), now: evening}
+		s.c = sim.NewCompany(r, sim.Options{Seed: 3, Begins: evening}, everybody, s.state)
+		s.c.Begin(s.now, s.state, s.enter)
+		s.until(evening.Add(time.Duration(minutes) * time.Minute))
+		s.c = sim.NewCompany(r, sim.Options{Seed: 4, Begins: evening}, everybody, r.Opening(evening))
+		for _, e := range s.entries {
+			s.c.Recall(e)
+		}
+		s.c.Begin(s.now, s.state, s.enter)
+		s.until(evening.Add(4*time.Hour + 15*time.Minute))
+		came := make(map[block.TrainID]bool)
+		for _, e := range s.entries {
+			if k, ok := r.Timetable().Find(e.Event.Train); ok && e.Event.Where == block.Heads && e.Event.By == k.To {
+				came[k.Train] = true
+			}
+		}
+		require.Len(t, came, len(r.Timetable().Workings)-1, "broken off after %d minutes: all but the trolley", minutes)
+		for f, err := range review.Of(r, seq(s.entries)) {
+			require.NoError(t, err)
+			t.Errorf("broken off after %d minutes: %s at %s %s train %s: %s", minutes, f.Rule, f.Box, f.At.Format("15:04:05"), f.Train, f.Says)
+		}
+	}
+}

@@ -298,13 +298,18 @@ func TestOrderedAndBrokenOff(t *testing.T) {
 			s.until(evening.Add(4*time.Hour + 30*time.Minute))
 			require.Empty(t, s.c.Awaited())
 			befell, over := 0, 0
+			came := make(map[block.TrainID]bool)
 			for _, e := range s.entries {
 				if e.Event.Do == block.Befalls && !e.Event.Off {
 					befell++
 				} else if e.Event.Do == block.Befalls {
 					over++
 				}
+				if k, ok := r.Timetable().Find(e.Event.Train); ok && e.Event.Where == block.Heads && e.Event.By == k.To {
+					came[k.Train] = true
+				}
 			}
+			require.Len(t, came, len(r.Timetable().Workings)-1, "all but the trolley")
 			require.Equal(t, []int{1, 1}, []int{befell, over})
 			for f, err := range review.Of(r, seq(s.entries)) {
 				require.NoError(t, err)
@@ -367,4 +372,72 @@ func TestOutOrderedWhileBlockedBack(t *testing.T) {
 		}
 	}
 	require.Positive(t, made)
+}
+
+// D15, H2: where a person has the box the simulated ones wait for what he does. He takes Ullathwick over before train 11 comes,
+// sees its smoke, and rings 7: the simulated Ossenwaite stops it. Another who rings nothing is not helped: it runs on.
+func TestHotBoxAtAPersonsBox(t *testing.T) {
+	r, err := block.Embedded("lathermoor")
+	require.NoError(t, err)
+	for _, rings := range []bool{true, false} {
+		s := &sitting{t: t, r: r, state: r.Opening(evening), now: evening}
+		s.c = sim.NewCompany(r, sim.Options{Seed: 2, Begins: evening}, func(block.BoxID) bool { return true }, s.state)
+		s.c.Begin(s.now, s.state, s.enter)
+		does := func(e block.Event) {
+			t.Helper()
+			e.At = s.now
+			out, state, ok := s.enter(e)
+			require.True(t, ok, "%s %s", e.Do, e.Where)
+			s.c.Saw(e, out, state)
+		}
+		s.until(at(16, 30))
+		does(block.Happening{Does: block.HotBox, At: "UL", Train: "11"}.Event())
+		s.until(at(16, 50)) // it stands at Ullathwick, its banker coming on
+		does(block.Event{Do: block.Duty, By: "UL", Off: true})
+		does(block.Event{Do: block.Duty, By: "UL"})
+		ahead, smoke, said := block.CircuitID(""), false, 0
+		for _, c := range r.Circuits() {
+			if c.Boxes == [2]block.BoxID{"UL", "OS"} {
+				ahead = c.ID
+			}
+		}
+		stopped, over := false, false
+		for s.now.Before(at(17, 20)) && !over {
+			s.until(s.now.Add(3 * time.Second))
+			for _, e := range s.entries {
+				smoke = smoke || e.Event.Do == block.Befalls
+				over = over || e.Event.Do == block.Befalls && e.Event.Off
+				stopped = stopped || e.Event.Do == block.Driver && e.Event.By == "OS" && e.Event.Train == "11" && e.Event.Where == block.Stopped
+			}
+			v := s.c.Mind("UL", r.View(s.state, "UL"))
+			v.At = s.now
+			for _, i := range v.Shelf { // he looks for the tails, too
+				for _, l := range i.Lines {
+					for _, x := range l.Trains {
+						if l.ToMe && x.Where == block.Heads && !l.Out {
+							does(block.Event{Do: block.Train, By: "UL", Section: l.Section, Where: block.Passes, Lamp: block.LampSeen, Train: x.Train})
+						}
+					}
+				}
+			}
+			quiet := false
+			for _, i := range v.Shelf {
+				if i.Circuit == ahead {
+					quiet = i.Called == "" && len(i.Waiting) == 0 && (i.Has == "" || i.Has == "UL")
+				}
+			}
+			if smoke && rings && said < 2 && quiet {
+				code := []block.Beats{{1}, {7}}[said]
+				does(block.Event{Do: block.Rung, By: "UL", Circuit: ahead, Beats: code})
+				said++
+				continue
+			}
+			if advice := r.Next(v); len(advice) > 0 && (said == 0 || said == 2) {
+				does(advice[0].Event("UL"))
+			}
+		}
+		require.True(t, smoke)
+		require.True(t, over)
+		require.Equal(t, rings, stopped)
+	}
 }

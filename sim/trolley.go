@@ -68,11 +68,16 @@ func (w *world) tokenAt(box block.BoxID, code block.Beats) (block.Circuit, bool)
 // again.
 func (w *world) trolley(t *train, p *person, c block.Circuit) {
 	n := w.before(t, c)
+	v := w.view(p)
+	m := moment{w: w, p: p, v: &v}
+	if w.asked[c.ID] == n+1 && v.OnDuty && m.at(c.ID, c.Sections[0].ID) && m.token() && m.l.Token.Out && m.l.Token.Asks {
+		m.t = t // it was out when the sitting was broken off
+		w.play(&Bend{Rule: "trolley", err: &mistake{plays: func(s *script) { s.trolleyOut(trolleyOut / 2) }}}, m)
+		return
+	}
 	if w.asked[c.ID] > n || w.train(t.Train) != t { // or it has been withdrawn
 		return
 	}
-	v := w.view(p)
-	m := moment{w: w, p: p, v: &v}
 	if w.asked[c.ID] == n && !w.busy(p) && v.OnDuty && w.roomFor(c.Sections[0].ID) && m.at(c.ID, c.Sections[0].ID) && m.l != nil && m.token() && m.rests() {
 		m.t = t
 		w.play(&Bend{Rule: "trolley", err: &mistake{plays: (*script).trolley}}, m)
@@ -99,14 +104,20 @@ func (w *world) roomFor(id block.SectionID) bool {
 // trolley is its way out and back, worked by a simulated signaller or asked of a person.
 func (s *script) trolley() {
 	out := func() bool { return s.token(s.me).Out }
-	code, back := s.beats("release-token").String(), s.beats("token-replaced").String()
+	code := s.beats("release-token").String()
 	s.asks("The "+s.t.About+" wants the single line. Take a token for it: call attention to "+s.name()+", then "+code+", and draw it on his release.",
 		func() { s.says(s.me, "release-token"); s.minds() }, patience, out)
 	if s.vain {
 		return
 	}
-	s.tells("The trolley is on the single line under its token. Accept nothing there until it is back.", trolleyOut)
-	home := func() bool { return !out() }
+	s.trolleyOut(trolleyOut)
+}
+
+// trolleyOut is the rest of its time on the line, and its coming back.
+func (s *script) trolleyOut(d time.Duration) {
+	back := s.beats("token-replaced").String()
+	s.tells("The trolley is on the single line under its token. Accept nothing there until it is back.", d)
+	home := func() bool { return !s.token(s.me).Out }
 	s.asks("The trolley is back and off the line. Put its token in, then call attention to "+s.name()+" and give "+back+".",
 		func() {
 			s.mends(block.Event{Do: block.Token, By: s.me, Section: s.l.Section, Where: block.Restored})
