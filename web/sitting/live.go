@@ -49,6 +49,7 @@ type Live struct {
 	flight   []fact    // handed to the disk
 	writing  bool      // the disk is at work
 	untold   int       // of both: not yet told
+	rungTo   uint64    // the last beat told under its number
 	entries  []block.Entry
 	toDisk   chan []block.Entry
 	kept     chan error
@@ -344,6 +345,13 @@ func (l *Live) stamp(t time.Time) time.Time { return t.Round(0).Truncate(time.Mi
 
 // told is the position up to which everybody has been told, and the state there.
 func (l *Live) told() shown { return *l.shown.Load() }
+
+// said is the highest number that anybody was told, for news of which nothing is recorded: a beat may have rung since told.
+func (l *Live) said() Position {
+	at := l.told().at
+	at.Seq = max(at.Seq, l.rungTo)
+	return at
+}
 
 // show lets everybody have a state.
 func (l *Live) show(seq uint64, s block.State) { l.shown.Store(&shown{Position{l.epoch, seq}, s}) }

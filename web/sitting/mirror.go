@@ -59,7 +59,7 @@ func (l *Live) Shows(ctx context.Context, s Seat, shows Shows) error {
 func (l *Live) tellShows(d *boxDesk, shows *Shows) {
 	d.shows = shows
 	if l.failed == nil {
-		n := News{Position: l.told().at, At: l.now(), Shows: shows}
+		n := News{Position: l.said(), At: l.now(), Shows: shows}
 		l.sendTo(n, func(w *Watch) bool { return w.seat.As == Instructs && w.seat.Box == d.id })
 	}
 }
@@ -76,7 +76,7 @@ func (l *Live) tellWatched(d *boxDesk) {
 	if as == "" && was == nil || was != nil && was.As == as {
 		return
 	}
-	n := News{Position: l.told().at, At: l.now(), Watched: &Onlookers{as}}
+	n := News{Position: l.said(), At: l.now(), Watched: &Onlookers{as}}
 	if d.watchedBy = n.Watched; as == "" {
 		d.watchedBy = nil
 	}

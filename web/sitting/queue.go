@@ -28,7 +28,9 @@ type fact struct {
 // number follows in its turn.
 func (l *Live) ring(f *fact) {
 	f.early = l.untold > 0
-	f.rung = !f.early
+	if f.rung = !f.early; f.rung {
+		l.rungTo = f.entry.Seq
+	}
 	n := News{Position: Position{l.epoch, f.entry.Seq}, At: f.entry.Event.At, Came: f.came, Beat: true, Early: f.early}
 	if rings := f.entry.Outcome.Rings; len(rings) > 0 {
 		n.Ring = &rings[0]

@@ -217,7 +217,7 @@ func (l *Live) tellAway(d *boxDesk, off bool) {
 	if l.failed != nil {
 		return
 	}
-	n := News{Position: l.told().at, At: l.now(), Away: &Absent{d.id, off}}
+	n := News{Position: l.said(), At: l.now(), Away: &Absent{d.id, off}}
 	l.sendTo(n, func(w *Watch) bool { return slices.Contains(l.neighbours(d), w.seat.Box) })
 }
 
