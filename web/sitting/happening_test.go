@@ -171,3 +171,26 @@ func TestPlannedAtATime(t *testing.T) {
 	s.moves(10 * time.Minute)
 	require.Len(t, s.happened(block.Remark), 2, "and once")
 }
+
+// D15: the card of a special train adds it to the sequence, as the owner's act; it is offered, runs, and nothing is irregular.
+func TestSpecialTrainDealt(t *testing.T) {
+	s := newStage(t, sitting.NewMemory())
+	require.NoError(t, s.live.Employ(t.Context(), 1, nil))
+	require.NoError(t, s.live.Deal(t.Context(), card(t, block.Special), ul))
+	added := s.happened(block.Trains)
+	require.Len(t, added, 1)
+	require.Equal(t, "owner", added[0].Seat)
+	require.Equal(t, block.Added, added[0].Event.Where)
+	require.Equal(t, block.TrainID("S1"), added[0].Event.Train)
+	passed := func() bool {
+		for _, e := range s.happened(block.Train) {
+			if e.Event.Train == "S1" && e.Event.By == os && e.Event.Where == block.Passes {
+				return true
+			}
+		}
+		return false
+	}
+	s.passes(nil, 30*time.Minute, passed)
+	s.passes(nil, 3*time.Minute, func() bool { return s.lineOf(os).Standing == "IDLE" && s.lineOf(os).Shows == block.Blocked })
+	s.noFindings()
+}
