@@ -28,6 +28,7 @@ func TestOwnerDealsACard(t *testing.T) {
 	ul, os := tablet(t, b, "Ullathwick", at, 1024, 768), tablet(t, b, "Ossenwaite", at, 1024, 768)
 	ul.takeDuty("UL")
 	os.takeDuty("OS")
+	eval[any](owner, `document.querySelector(".cards").scrollIntoView()`)
 	shots(owner, "owner-cards")(t)
 	hot := `.card-deal input[value="1"] ~ button`
 	owner.press(hot)
