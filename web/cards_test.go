@@ -162,5 +162,6 @@ func TestOwnerDealsAtATime(t *testing.T) {
 	owner.until(`document.querySelector(".planned").textContent.includes("Nothing is planned.")`)
 	told := acts(t, e, block.Remark)
 	require.Len(t, told, 1)
+	boardFits(t, owner, ".to-come", "to-come") // Q5: its form is open
 	require.False(t, e.live.District().At(told[0].At).Before(due))
 }

@@ -82,22 +82,29 @@ func TestSequenceBoardOnEveryTablet(t *testing.T) {
 	require.Equal(t, "G", special.Class, "a light engine, by the book of 1960")
 	eval[int](owner, `(Array.from(document.querySelectorAll(".sequence details")).forEach((d) => d.open = true), 0)`)
 	owner.until(`Array.from(document.querySelectorAll(".sequence ol li")).some((li) => li.innerText.includes("31") && li.innerText.includes("G 2-3"))`)
+	boardFits(t, owner, ".sequence", "sequence-board")
+}
+
+// boardFits sees that a board of the owner's is whole on a phone, a tablet held upright and at 200 % text, and takes its
+// pictures where TAILLAMP_SHOTS names a folder.
+func boardFits(t *testing.T, owner *tab, board, name string) {
+	t.Helper()
 	for _, s := range []struct {
 		name       string
 		wide, high int64
 		text       string
 	}{{"390x844", 390, 844, ""}, {"800x1280", 800, 1280, ""}, {"1024x768", 1024, 768, "200%"}, {"390x844-large", 390, 844, "200%"}} {
 		owner.do(chromedp.EmulateViewport(s.wide, s.high, chromedp.EmulateTouch))
-		eval[int](owner, `(document.documentElement.style.fontSize = `+strconv.Quote(s.text)+` ? "34px" : "", document.querySelector(".sequence").scrollIntoView(), 0)`)
+		eval[int](owner, `(document.documentElement.style.fontSize = `+strconv.Quote(s.text)+` ? "34px" : "", document.querySelector("`+board+`").scrollIntoView(), 0)`)
 		require.LessOrEqual(t, eval[float64](owner, "document.scrollingElement.scrollWidth"), float64(s.wide), "%s scrolls sideways", s.name)
 		require.Empty(t, eval[[]string](owner, smallTargets), "too small to touch at %s", s.name)
-		require.Empty(t, eval[[]string](owner, `Array.from(document.querySelectorAll(".sequence h2, .sequence summary, .sequence label, .sequence li, .sequence input, .sequence select, .sequence button"))
-			.filter((x) => x.getClientRects().length && (x.getBoundingClientRect().right > document.querySelector(".sequence").getBoundingClientRect().right + 1 || x.tagName !== "SELECT" && x.scrollWidth > x.clientWidth + 1))
+		require.Empty(t, eval[[]string](owner, `Array.from(document.querySelector("`+board+`").querySelectorAll("h2, summary, label, li, input, select, button"))
+			.filter((x) => x.getClientRects().length && (x.getBoundingClientRect().right > document.querySelector("`+board+`").getBoundingClientRect().right + 1 || x.tagName !== "SELECT" && x.scrollWidth > x.clientWidth + 1))
 			.map((x) => x.tagName + " " + x.textContent.slice(0, 30))`), "cut at %s", s.name)
 		if folder := os.Getenv("TAILLAMP_SHOTS"); folder != "" {
-			picture, err := chromedp.Run(owner.ctx, chromedp.Screenshot(".sequence"))
+			picture, err := chromedp.Run(owner.ctx, chromedp.Screenshot(board))
 			require.NoError(t, err)
-			require.NoError(t, os.WriteFile(filepath.Join(folder, "sequence-board-"+s.name+".png"), picture, 0o644))
+			require.NoError(t, os.WriteFile(filepath.Join(folder, name+"-"+s.name+".png"), picture, 0o644))
 		}
 	}
 }
