@@ -52,7 +52,6 @@ func glossary() []glossaryWord {
 		{"Light engine", "An engine that runs without a train."},
 		{"Line blocked", "What the indicator shows when no train has been accepted: nothing may be sent."},
 		{"Line clear", "What the indicator shows when one train has been accepted: one train may be sent."},
-		{"Lineman", "The man who keeps bells, indicators and token instruments in order, and mends them."},
 		{"Locked", "Held by the apparatus, so that it cannot be turned, pulled or drawn until something else is right."},
 		{"Loop", "A line beside the main line in which a train can wait while others pass."},
 		{"Magazine", "The part of a token instrument that holds the tokens."},

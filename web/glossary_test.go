@@ -123,6 +123,9 @@ func TestGlossaryIsOfWordsUsed(t *testing.T) {
 	for _, l := range frameOf(&junction) { // where the layout has levers
 		text += " " + l.Words
 	}
+	for _, does := range block.Happenings() { // the owner's page needs his key
+		text += " " + happeningNames[does]
+	}
 	text = strings.ToLower(text)
 	var words, unused []string
 	for _, g := range glossary() {

@@ -95,7 +95,7 @@ func (s *server) offers(o *sitting.Oversight) []ownerOffers {
 	}
 	all = append(all, ownerOffers{"Instruments", fail})
 	if len(mend) > 0 {
-		all = append(all, ownerOffers{"The lineman", mend})
+		all = append(all, ownerOffers{"To mend", mend})
 	}
 	return all
 }
