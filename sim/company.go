@@ -52,6 +52,11 @@ func (c *Company) Begin(now time.Time, s block.State, enter Enter) {
 	w.now, w.state, w.enter = now, s, enter
 	w.ends = now.Add(w.o.Most)
 	clear(w.ringing)
+	if _, rings := w.r.Due(s); rings { // a code that was rung to its end as the sitting stopped has still to be read
+		for _, c := range w.circuits {
+			w.ringing[c.ID] = now.Add(longestQuiet)
+		}
+	}
 	for _, p := range w.people {
 		w.mans(p)
 	}
@@ -72,6 +77,18 @@ func (c *Company) Due() (time.Time, bool) { return c.w.queue.first() }
 func (c *Company) Advance(now time.Time, enter Enter) {
 	c.w.enter = enter
 	c.w.until(now)
+}
+
+// RingOut has the codes that are being rung rung to their end at once, in the rhythm in which they were to be: the sitting
+// stops, and half a code would be read as another when it goes on. Nothing else is done any more.
+func (c *Company) RingOut(enter Enter) {
+	w := c.w
+	w.enter = enter
+	for _, h := range w.queue.rest() {
+		w.now, w.due = h.at, h.at
+		h.run()
+	}
+	w.queue.rest()
 }
 
 // Saw tells of an event that somebody else did. A person who takes duty at a box has it from then on; when he leaves
@@ -170,7 +187,7 @@ func (c *Company) Runs(speed float64, now time.Time) {
 		return now.Add(time.Duration(float64(t.Sub(now)) * was / speed))
 	}
 	for i := range w.queue.list {
-		if h := &w.queue.list[i]; h.line {
+		if h := &w.queue.list[i]; h.of == movement {
 			h.at = sooner(h.at)
 		}
 	}

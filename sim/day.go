@@ -218,10 +218,10 @@ func (w *world) until(now time.Time) {
 
 // at asks for something to happen later; what ought to have been before now, now: nobody who asks what is due is to think
 // that he was held up since then.
-func (w *world) at(t time.Time, run func()) { w.queue.add(w.notBefore(t), false, run) }
+func (w *world) at(t time.Time, run func()) { w.queue.add(w.notBefore(t), work, run) }
 
 // onLine has something happen to a train: sooner or later than that if the district's clock changes its speed.
-func (w *world) onLine(t time.Time, run func()) { w.queue.add(w.notBefore(t), true, run) }
+func (w *world) onLine(t time.Time, run func()) { w.queue.add(w.notBefore(t), movement, run) }
 
 func (w *world) notBefore(t time.Time) time.Time {
 	if t.Before(w.now) {
@@ -433,7 +433,11 @@ func (w *world) taps(p *person, e block.Event) {
 			if b > 0 {
 				at = at.Add(p.temper.Beat)
 			}
-			w.at(at, func() {
+			of := restOfCode
+			if i == 0 && b == 0 {
+				of = work
+			}
+			w.queue.add(at, of, func() {
 				w.record(block.Event{Do: block.Beat, By: p.Box, Circuit: e.Circuit, Pressed: w.due, Train: e.Train})
 			})
 		}

@@ -12,15 +12,36 @@ type queue struct {
 }
 
 type happening struct {
-	at   time.Time
-	no   int
-	line bool // it happens on the line, by the district's clock: people keep their own time
-	run  func()
+	at  time.Time
+	no  int
+	of  kind
+	run func()
 }
 
-func (q *queue) add(at time.Time, line bool, run func()) {
+// kind is what a happening is part of.
+type kind uint8
+
+// The kinds of happening.
+const (
+	work       kind = iota // people's, who keep their own time
+	movement               // on the line, by the district's clock
+	restOfCode             // the beats after the first: who has begun a code rings it to its end
+)
+
+func (q *queue) add(at time.Time, of kind, run func()) {
 	q.no++
-	heap.Push(q, happening{at, q.no, line, run})
+	heap.Push(q, happening{at, q.no, of, run})
+}
+
+// rest empties the queue and gives what was to come of the codes that are being rung, in order.
+func (q *queue) rest() []happening {
+	var rest []happening
+	for h, ok := q.next(); ok; h, ok = q.next() {
+		if h.of == restOfCode {
+			rest = append(rest, h)
+		}
+	}
+	return rest
 }
 
 // first is when the next thing is to happen.

@@ -76,6 +76,9 @@ func (l *Live) Holds(ctx context.Context, s Seat) bool {
 func (l *Live) take(a ask) {
 	switch {
 	case a.end != nil:
+		if l.company != nil && l.differs == nil {
+			l.company.RingOut(l.enter)
+		}
 		l.ending, l.endReply = a.end, a.reply
 		return
 	case a.do != nil:

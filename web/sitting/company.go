@@ -120,7 +120,7 @@ func (l *Live) enter(e block.Event) (block.Outcome, block.State, bool) {
 		if last := l.pressed[bellKey{e.Circuit, e.By}]; e.Pressed.Before(last) {
 			e.Pressed = last
 		}
-		if e.Pressed.After(now) || now.Sub(e.Pressed) > freshHand {
+		if now.Sub(e.Pressed) > freshHand {
 			e.Pressed = now
 		}
 	}

@@ -89,6 +89,35 @@ func TestCompanyGoesOnAfterAStop(t *testing.T) {
 	s.passes(nil, 20*time.Minute, func() bool { return s.lineOf(os).Standing == "IDLE" && s.lineOf(os).Shows == block.Blocked })
 }
 
+// A13: a sitting that is stopped while its simulated signallers ring has their codes whole, and goes on as if they had rung
+// them to the end. It is stopped at second beats.
+func TestStoppedInMidCode(t *testing.T) {
+	s := newStage(t, sitting.NewMemory())
+	require.NoError(t, s.live.Employ(t.Context(), 1, nil))
+	for range 12 {
+		w := s.watch(sitting.Seat{Box: os, As: sitting.LooksOn})
+		var last time.Time
+		s.passes(nil, 40*time.Minute, func() bool {
+			second := false
+			for _, n := range waiting(w) {
+				if n.Ring != nil {
+					second = second || n.Ring.Pressed.Sub(last) < time.Second
+					last = n.Ring.Pressed
+				}
+			}
+			return second
+		})
+		require.NoError(t, s.live.Close(t.Context()))
+		s.again()
+		s.clock.Move(20 * time.Second)
+		s.settle()
+		require.NoError(t, s.live.Employ(t.Context(), 1, nil))
+	}
+	s.passes(nil, 60*time.Minute, func() bool { return s.lineOf(os).Standing == "LINE" })
+	s.passes(nil, 20*time.Minute, func() bool { return s.lineOf(os).Standing == "IDLE" && s.lineOf(os).Shows == block.Blocked })
+	s.nothingFound()
+}
+
 // C11: a tail that goes by while a person has the box and is not marked before he leaves is known to who relieves him: the
 // train is given out of section, and nobody is stuck.
 func TestReliefKnowsOfTheTailThatWentBy(t *testing.T) {
