@@ -106,8 +106,8 @@ func TestCycleByKeysAlone(t *testing.T) {
 // Q1: where the browser gives no sound at all, beats and words carry every signal, and the door tells that this tablet
 // does not hear.
 func TestWorkedWithoutSound(t *testing.T) {
-	e := open(t, "lathermoor", nil)
 	b := besides(t)
+	e := open(t, "lathermoor", nil)
 	ul := tablet(t, b, "Ullathwick", e.at, 1024, 768)
 	ul.takeDuty("UL")
 	os := tablet(t, b, "Ossenwaite", "about:blank", 1024, 768)
@@ -130,8 +130,8 @@ func TestWorkedWithoutSound(t *testing.T) {
 // D11's beginning: a box that is switched out says so, and its closing switch lets it work; its neighbours' shelves
 // change by themselves.
 func TestClosingSwitch(t *testing.T) {
-	e := open(t, "lathermoor", nil)
 	b := besides(t)
+	e := open(t, "lathermoor", nil)
 	os := tablet(t, b, "Ossenwaite", e.at, 1024, 768)
 	os.takeDuty("OS")
 	qu := tablet(t, b, "Quarnaby", e.at, 1024, 768)

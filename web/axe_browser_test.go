@@ -31,13 +31,13 @@ func axeCore(t *testing.T) string {
 // Q3: axe-core (npm package axe-core, a check of the published guidelines WCAG 2) finds nothing serious or critical on any
 // page, at a tablet's size and at a phone's. What it finds that is less is printed.
 func TestAxeFindsNothingSerious(t *testing.T) {
+	b := besides(t)
 	axe := axeCore(t)
 	e := open(t, "lathermoor", nil)
 	key := sitting.NewKey()
 	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
 	t.Cleanup(server.Close)
 	at := onShed(t, server.URL)
-	b := besides(t)
 	p := tablet(t, b, "axe", at+"/owner#"+key, 1024, 768)
 	p.until(`document.querySelector(".rows")`)
 	os := tablet(t, b, "Ossenwaite", at, 1024, 768)

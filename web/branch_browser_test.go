@@ -15,8 +15,8 @@ import (
 // open, work a goods train by the loop, and see Quarnaby close again, with a signaller at Hexleigh who only answers. The
 // review of it finds nothing. Other-methods reference, 2.2, 5.3 and 9.1.
 func TestBranchLoopAndClosing(t *testing.T) {
-	e := open(t, "lathermoor", nil)
 	b := besides(t)
+	e := open(t, "lathermoor", nil)
 	osT := tablet(t, b, "Ossenwaite", e.at, 1024, 768)
 	to := tablet(t, b, "Tolverbeck", e.at, 1024, 768)
 	osT.takeDuty("OS")

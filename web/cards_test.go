@@ -17,12 +17,12 @@ import (
 // D15, H3: a card of the demo is dealt by two presses; the tablet of the box that it is for shows it until its signaller
 // says that he has read it, and no other tablet does.
 func TestOwnerDealsACard(t *testing.T) {
+	b := besides(t)
 	e := open(t, "lathermoor", nil)
 	key := sitting.NewKey()
 	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
 	t.Cleanup(server.Close)
 	at := onShed(t, server.URL)
-	b := besides(t)
 	owner := tablet(t, b, "the owner", at+"/owner#"+key, 1024, 768)
 	owner.until(`document.querySelector(".card-deal")`)
 	ul, os := tablet(t, b, "Ullathwick", at, 1024, 768), tablet(t, b, "Ossenwaite", at, 1024, 768)
@@ -133,12 +133,12 @@ func planNo(t *testing.T, page, words string) string {
 // D15, H2: the owner plans a card for a time of the district's clock at his page; his list has it, and at that time, no
 // sooner, the tablet of the box that it is for shows it.
 func TestOwnerDealsAtATime(t *testing.T) {
+	b := besides(t)
 	e := open(t, "tiny", nil)
 	key := sitting.NewKey()
 	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
 	t.Cleanup(server.Close)
 	at := onShed(t, server.URL)
-	b := besides(t)
 	owner := tablet(t, b, "the owner", at+"/owner#"+key, 1024, 768)
 	owner.until(`document.querySelector(".to-come")`)
 	ul, os := tablet(t, b, "Ullathwick", at, 1024, 768), tablet(t, b, "Ossenwaite", at, 1024, 768)

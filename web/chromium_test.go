@@ -51,6 +51,7 @@ func browser(t *testing.T) context.Context {
 }
 
 // besides starts a browser for a test that may run beside others: most of its time goes by in waiting for a hand.
+// It comes first: until the tests that run alone are over it waits, and a sitting opened before it would be a quarter of an hour old.
 func besides(t *testing.T) context.Context {
 	t.Helper()
 	t.Parallel()

@@ -14,8 +14,8 @@ import (
 // whether attention is called first, and nothing that could ring them. The codes are those of the regulations reference,
 // bell-codes.md; those checked here stand in absolute-block.md 4.2 too.
 func TestCodeCard(t *testing.T) {
-	e := open(t, "lathermoor", nil)
 	b := besides(t)
+	e := open(t, "lathermoor", nil)
 	os := tablet(t, b, "Ossenwaite", e.at+"/s/demo/box/OS", 1024, 768)
 	address := eval[string](os, `Array.from(document.querySelectorAll("nav a")).find((a) => a.textContent === "Codes").href`)
 	card := tablet(t, b, "the card", address, 1024, 768)

@@ -16,10 +16,11 @@ import (
 // A8: from the typed word to the box page it is one press, over plain http, nothing installed; the word itself is tested
 // with the wire.
 func TestOnePressFromTheWordToTheBox(t *testing.T) {
+	b := besides(t)
 	e := open(t, "lathermoor", nil)
 	server := httptest.NewServer(web.New(web.Config{Live: e.live, Word: "signal"}))
 	t.Cleanup(server.Close)
-	p := tablet(t, besides(t), "a guest", onShed(t, server.URL)+"/signal", 390, 844)
+	p := tablet(t, b, "a guest", onShed(t, server.URL)+"/signal", 390, 844)
 	require.False(t, eval[bool](p, "isSecureContext"), "plain http on a LAN")
 	p.tap(`button.take[data-box="OS"]`, 0)
 	p.until(`location.pathname === "/s/demo/box/OS" && document.querySelector("tl-bell")`)
@@ -30,8 +31,8 @@ func TestOnePressFromTheWordToTheBox(t *testing.T) {
 // A10: the press that takes duty sounds the box's bells, one by one, each named; the answer is recorded. The door shows
 // whose ears are unproved, and the start is possible all the same.
 func TestEarsAreTried(t *testing.T) {
-	e := open(t, "lathermoor", nil)
 	b := besides(t)
+	e := open(t, "lathermoor", nil)
 	os := tablet(t, b, "Ossenwaite", e.at, 1024, 768)
 	require.Equal(t, []string{"Ullathwick", "Tolverbeck, Branch Single", "Hexleigh West"}, os.takeDuty("OS"))
 	os.until("taillampShelf.wire.kept.length === 0")
@@ -63,8 +64,8 @@ func TestEarsAreTried(t *testing.T) {
 // A9, G1: the door, open all the while, shows which boxes a simulated signaller works: their windows are lit, in words it
 // says by whom, and duty can be taken there, from the door and from the box's page; left again, the box is his.
 func TestSimulatedSignallerIsRelieved(t *testing.T) {
-	e := open(t, "lathermoor", nil)
 	b := besides(t)
+	e := open(t, "lathermoor", nil)
 	door := tablet(t, b, "the door", e.at, 1024, 768)
 	stop := func(box string) string { return `document.querySelector('.stop[data-box="` + box + `"]')` }
 	require.NoError(t, e.live.Employ(t.Context(), 1, []block.BoxID{"OS"}))
@@ -130,8 +131,9 @@ func TestNoticeOfTheNextTrains(t *testing.T) {
 
 // Q7: with every other host refused nothing is missing, and nothing is asked of any other host.
 func TestNothingFromOutside(t *testing.T) {
+	b := besides(t)
 	e := open(t, "lathermoor", nil)
-	p := tablet(t, besides(t), "Ossenwaite", e.at, 1024, 768)
+	p := tablet(t, b, "Ossenwaite", e.at, 1024, 768)
 	p.takeDuty("OS")
 	for _, path := range []string{"", "/s/demo/book/OS", "/s/demo/findings", "/s/demo/box/OS", "/"} {
 		if path != "" {

@@ -149,8 +149,9 @@ func TestMixIsBentNotCut(t *testing.T) {
 // B1: a clock that is steered while a code is being rung does not bend the code; between codes it is believed again, and
 // a clock that was far out is put right at once.
 func TestSteeringDoesNotBendACode(t *testing.T) {
+	b := besides(t)
 	e := open(t, "lathermoor", nil)
-	p := tablet(t, besides(t), "the door", e.at, 1024, 768)
+	p := tablet(t, b, "the door", e.at, 1024, 768)
 	eval[int](p, `(() => { import("/static/bells.mjs").then(({ Bells }) => {
 		const clock = { offset: 1000 };
 		const bells = new Bells(clock, { bells: {} });

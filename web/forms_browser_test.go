@@ -12,8 +12,8 @@ import (
 // The lineman moves tokens by a form: numbers entered at one end, compared at the other, and both books have them
 // (other-methods reference, 2.8; MSWJ 36).
 func TestLinemanMovesTokens(t *testing.T) {
-	e := open(t, "lathermoor", nil)
 	b := besides(t)
+	e := open(t, "lathermoor", nil)
 	osT := tablet(t, b, "Ossenwaite", e.at, 1024, 768)
 	osT.takeDuty("OS")
 	to := tablet(t, b, "Tolverbeck", e.at, 1024, 768)

@@ -24,9 +24,10 @@ func (p *tab) beatsOf(e evening, want int) {
 // B2, Q4: the plunger answers within the very event of the press, with the network dead: it goes down and clacks. A
 // second finger, a pen, the space bar and the bell's letter act the same; a palm rings nothing.
 func TestPlungerIsFeltAtOnce(t *testing.T) {
+	b := besides(t)
 	e := open(t, "lathermoor", nil)
 	net, at := badNetwork(t, e.at, 0)
-	p := tablet(t, besides(t), "Ossenwaite", at, 1024, 768)
+	p := tablet(t, b, "Ossenwaite", at, 1024, 768)
 	p.takeDuty("OS")
 	p.until(`taillampShelf.bells.buffers.clack.ready`)
 	eval[int](p, `(() => {
@@ -74,8 +75,9 @@ func (p *tab) pen(at point) {
 // B10: one touch puts a collar on an instrument; while it is there no touch turns the needle; a second, separate act
 // takes it off. Both are in the record, and the collar is 24 mm of a ten-inch page or more.
 func TestCollarReminds(t *testing.T) {
+	b := besides(t)
 	e := open(t, "lathermoor", nil)
-	p := tablet(t, besides(t), "Ossenwaite", e.at, 1024, 768)
+	p := tablet(t, b, "Ossenwaite", e.at, 1024, 768)
 	p.takeDuty("OS")
 	collar := `.reminder[data-section="` + down + `"]`
 	p.tap(collar, 30*time.Millisecond)
@@ -96,8 +98,9 @@ func TestCollarReminds(t *testing.T) {
 
 // A refused or impossible act: the handle springs back and one sentence says why (B15, Q9: at most 25 words).
 func TestRefusedActSaysWhy(t *testing.T) {
+	b := besides(t)
 	e := open(t, "lathermoor", nil)
-	p := tablet(t, besides(t), "Ossenwaite", e.at, 1024, 768)
+	p := tablet(t, b, "Ossenwaite", e.at, 1024, 768)
 	p.takeDuty("OS")
 	p.tap(`tl-lamp[data-section="`+down+`"] button`, 750*time.Millisecond)
 	p.until(`document.querySelector('tl-bell[data-circuit="UL-OS"] .says.on')`)
@@ -107,8 +110,9 @@ func TestRefusedActSaysWhy(t *testing.T) {
 
 // B6: the needle may be dragged too, and points at what is wanted until the record has it.
 func TestNeedleIsDragged(t *testing.T) {
+	b := besides(t)
 	e := open(t, "lathermoor", nil)
-	p := tablet(t, besides(t), "Ossenwaite", e.at, 1024, 768)
+	p := tablet(t, b, "Ossenwaite", e.at, 1024, 768)
 	p.takeDuty("OS")
 	box := eval[[]float64](p, `(() => { const r = document.querySelector('`+needle(down)+` svg').getBoundingClientRect(); return [r.left, r.top, r.width, r.height]; })()`)
 	pivot := point{box[0] + box[2]/2, box[1] + box[3] - 4}

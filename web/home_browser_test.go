@@ -73,8 +73,9 @@ func TestABoxIsWorkedFromHome(t *testing.T) {
 
 // L3: a line that takes over 400 ms for half a minute says what to do, and lost time is counted.
 func TestAPoorLineSaysSo(t *testing.T) {
+	b := besides(t)
 	e := open(t, "lathermoor", nil)
-	p := tablet(t, besides(t), "Ossenwaite", e.at, 1024, 768)
+	p := tablet(t, b, "Ossenwaite", e.at, 1024, 768)
 	p.takeDuty("OS")
 	p.until(`taillampShelf.far`)
 	eval[int](p, `(taillampShelf.far.took(500), 0)`)

@@ -15,6 +15,7 @@ import (
 // H4: the instructor comes from the owner's page to the sheets of all learners, reads them as a syllabus, and tears one up by
 // two presses because its learner asked for it.
 func TestInstructorReadsTheSheets(t *testing.T) {
+	b := besides(t)
 	e := open(t, "tiny", nil)
 	sheets := syllabus.InMemory()
 	for n, name := range []string{"Anna", "", "Ben of the Thursday class"} {
@@ -30,7 +31,7 @@ func TestInstructorReadsTheSheets(t *testing.T) {
 	key := sitting.NewKey()
 	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key, Sheets: sheets}))
 	t.Cleanup(server.Close)
-	p := tablet(t, besides(t), "the instructor", onShed(t, server.URL)+"/owner#"+key, 1024, 768)
+	p := tablet(t, b, "the instructor", onShed(t, server.URL)+"/owner#"+key, 1024, 768)
 	p.until(`document.querySelector('nav a[href$="/learners"]')`)
 	p.press(`nav a[href$="/learners"]`)
 	p.until(`document.querySelectorAll(".learner").length === 3`)

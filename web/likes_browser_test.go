@@ -40,8 +40,9 @@ func (p *tab) strokes(name string) []struck {
 // Q15: how loud the bells are and whether it is night is set at the tablet, on a paper strip, and is there again when
 // the page is opened anew; at night the sound is the voice's own night. The bells can be tried at any time (A10).
 func TestBellsAsThisTabletLikesThem(t *testing.T) {
+	b := besides(t)
 	e := open(t, "lathermoor", nil)
-	p := tablet(t, besides(t), "Ossenwaite", e.at, 1024, 768)
+	p := tablet(t, b, "Ossenwaite", e.at, 1024, 768)
 	p.takeDuty("OS")
 	ready := func(which string) {
 		p.until(`(() => { const b = taillampShelf.bells, a = b.buffers["` + pair + `"]; return a && a.ready && a.address === b.sounds.` + which + `["` + pair + `"] && !!b.sounds.` + which + `["` + pair + `"]; })()`)
@@ -77,8 +78,9 @@ func TestBellsAsThisTabletLikesThem(t *testing.T) {
 
 // What a browser has kept wrong, or will not keep, does no harm.
 func TestLikesAreGuarded(t *testing.T) {
+	b := besides(t)
 	e := open(t, "lathermoor", nil)
-	p := tablet(t, besides(t), "the door", e.at, 1024, 768)
+	p := tablet(t, b, "the door", e.at, 1024, 768)
 	eval[int](p, `(() => { import("/static/bells.mjs").then(({ Bells }) => {
 		const read = () => JSON.stringify(new Bells(null, { bells: {} }).likes);
 		window.likes = ["{", "null", "7", '{"loud":99}', '{"loud":"loud","night":1}', '{"loud":3,"night":true}'].map((kept) => {
@@ -121,8 +123,9 @@ func TestApparatusIsHeard(t *testing.T) {
 
 // A token drawn is heard at the instrument that it leaves, and put back at the one that it goes into (B16's beginning).
 func TestTokenIsHeard(t *testing.T) {
+	b := besides(t)
 	e := open(t, "lathermoor", nil)
-	p := tablet(t, besides(t), "the door", e.at, 1024, 768)
+	p := tablet(t, b, "the door", e.at, 1024, 768)
 	eval[int](p, `(() => { import("/static/apparatus.mjs").then(({ changesOf }) => {
 		const shelf = (token) => ({ shelf: [{ circuit: "A-B", lines: [{ section: "s", shows: "blocked", token }] }] });
 		const both = (a, b) => Array.from(changesOf(shelf(a), shelf(b)).noises).join();
@@ -173,8 +176,8 @@ func TestSixBeatsAreUrgent(t *testing.T) {
 
 // A10, Q1: a tablet whose sound stops says so on its face, and the door shows it; when the bells sound again both know.
 func TestSilentTabletSaysSo(t *testing.T) {
-	e := open(t, "lathermoor", nil)
 	b := besides(t)
+	e := open(t, "lathermoor", nil)
 	p := tablet(t, b, "Ossenwaite", e.at, 1024, 768)
 	p.takeDuty("OS")
 	door := tablet(t, b, "the door", e.at, 1024, 768)

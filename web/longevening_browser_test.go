@@ -107,6 +107,7 @@ func ticksOf(p *tab, address string) float64 {
 // E1, F6: a leaf of the book printed by the browser is one sheet for each of its two pages, A4 on its side, and nothing of
 // them is cut off: every word lies within its sheet, with twenty lines ruled through or written across in 200 letters too.
 func TestLeafIsPrintedByTheBrowser(t *testing.T) {
+	b := besides(t)
 	e := open(t, "tiny", nil)
 	seat, err := e.live.TakeDuty(t.Context(), "OS", "")
 	require.NoError(t, err)
@@ -121,7 +122,6 @@ func TestLeafIsPrintedByTheBrowser(t *testing.T) {
 	yes := true
 	busy, _ := longEvening(t)
 	busy.at = onShed(t, busy.at)
-	b := besides(t)
 	for _, c := range []struct{ name, address string }{{"across", e.at + "/s/demo/book/OS?page=1"}, {"trains", busy.at + "/s/long/book/B6?page=2"}} {
 		p := tablet(t, b, c.name, c.address, 1024, 768)
 		p.until(`document.readyState === "complete" && document.querySelectorAll(".page").length === 2`)

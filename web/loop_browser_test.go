@@ -14,8 +14,8 @@ const (
 // B17, the page's part: a second goods train is accepted with the count at 1, the page says that its driver must be
 // stopped and told, and 2-1 takes the count down again (other-methods.md 5.3).
 func TestLoopCountsItsTrains(t *testing.T) {
-	e := open(t, "lathermoor", fourNeighbours)
 	b := besides(t)
+	e := open(t, "lathermoor", fourNeighbours)
 	os := tablet(t, b, "Ossenwaite", e.at, 1024, 768)
 	qu := tablet(t, b, "Quarnaby", e.at, 1024, 768)
 	os.takeDuty("OS")

@@ -109,12 +109,12 @@ func TestInstructorWatchesABox(t *testing.T) {
 // that he works two boxes stand before the instructor too, who can write in none of them; and the signaller is told of him
 // whichever of them he looks at.
 func TestInstructorWatchesEveryPage(t *testing.T) {
+	b := besides(t)
 	e := open(t, "lathermoor", nil)
 	key := sitting.NewKey()
 	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
 	t.Cleanup(server.Close)
 	e.at = onShed(t, server.URL)
-	b := besides(t)
 	two := tablet(t, b, "two boxes", e.at+"/s/demo/two?a=OS&b=QU", 1024, 768)
 	in := func(box string) string {
 		return `document.querySelector('iframe[data-box="` + box + `"]').contentWindow.document`

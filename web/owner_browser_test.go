@@ -19,11 +19,11 @@ import (
 // not stay in the address. He sees a signaller come, pauses the evening, which the signaller's tablet says, and frees the
 // box by two presses, which the tablet says too.
 func TestOwnerAtHisPage(t *testing.T) {
+	b := besides(t)
 	e := open(t, "lathermoor", nil)
 	key := sitting.NewKey()
 	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
 	t.Cleanup(server.Close)
-	b := besides(t)
 	at := onShed(t, server.URL)
 	owner := tablet(t, b, "the owner", at+"/owner#wrong", 1024, 768)
 	owner.until(`document.querySelector(".says.on") && document.querySelector(".says").textContent.includes("not the owner's key")`)
@@ -86,11 +86,12 @@ func shots(p *tab, name string) func(*testing.T) {
 // L2: the key's form and the buttons work without any script, over plain http: the browser sends them as from this page
 // and not as from nowhere.
 func TestOwnersPageWithoutScript(t *testing.T) {
+	b := besides(t)
 	e := open(t, "tiny", nil)
 	key := sitting.NewKey()
 	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
 	t.Cleanup(server.Close)
-	p := tablet(t, besides(t), "the owner", "about:blank", 1024, 768)
+	p := tablet(t, b, "the owner", "about:blank", 1024, 768)
 	_, err := chromedp.Call(p.ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true})
 	require.NoError(t, err)
 	p.open(onShed(t, server.URL) + "/owner")

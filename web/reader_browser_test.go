@@ -88,8 +88,8 @@ func (r reader) hears(words string) {
 // Q3: a train is worked from its offer to its end at two tablets by roles, names and spoken words alone, and nothing is found
 // in it against the regulations.
 func TestTrainByScreenReader(t *testing.T) {
-	e := open(t, "tiny", nil)
 	b := besides(t)
+	e := open(t, "tiny", nil)
 	ul, oss := reader{tablet(t, b, "Ullathwick", e.at, 1024, 768)}, reader{tablet(t, b, "Ossenwaite", e.at, 1024, 768)}
 	for _, r := range []struct {
 		reader

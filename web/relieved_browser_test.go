@@ -97,6 +97,7 @@ func TestBoxIsHandedOverWithTrainsInSection(t *testing.T) {
 // G1, G2: a simulated yard whose roads are all taken refuses by silence, and says on the owner's page what it waits for;
 // when a train of its own has left a road it accepts. One road, one train: other-methods reference, section 10 (yards).
 func TestYardRefusesWhenItIsFull(t *testing.T) {
+	b := besides(t)
 	e := open(t, "tiny", func(h *block.Header) {
 		h.Layout = strings.Replace(h.Layout, `starts = "15:30"`, `starts = "16:24"`, 1)
 		h.Layout = strings.Replace(h.Layout, "speed  = 1", "speed  = 20", 1)
@@ -105,7 +106,6 @@ func TestYardRefusesWhenItIsFull(t *testing.T) {
 	key := sitting.NewKey()
 	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
 	t.Cleanup(server.Close)
-	b := besides(t)
 	owner := tablet(t, b, "the owner", onShed(t, server.URL)+"/owner#"+key, 1024, 768)
 	owner.until(`document.querySelector(".rows")`)
 	ul := tablet(t, b, "Ullathwick", e.at, 1024, 768)

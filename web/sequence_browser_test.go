@@ -18,11 +18,11 @@ import (
 // A16: the owner adds a train at his page and withdraws it; the notice of a box at work says so within a second, without
 // being loaded anew, by a word and not by a line through it alone.
 func TestSequenceChangesOnTheNotice(t *testing.T) {
+	b := besides(t)
 	e := open(t, "lathermoor", nil)
 	key := sitting.NewKey()
 	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
 	t.Cleanup(server.Close)
-	b := besides(t)
 	at := onShed(t, server.URL)
 	os := tablet(t, b, "Ossenwaite", at, 1024, 768)
 	os.takeDuty("OS")
@@ -66,11 +66,12 @@ func TestSequenceChangesOnTheNotice(t *testing.T) {
 // tablet held upright and at 200 % text: nothing scrolls sideways, no word is cut and every target can be touched; and a
 // special is given a class of its own.
 func TestSequenceBoardOnEveryTablet(t *testing.T) {
+	b := besides(t)
 	e := open(t, "lathermoor", nil)
 	key := sitting.NewKey()
 	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
 	t.Cleanup(server.Close)
-	owner := tablet(t, besides(t), "the owner", onShed(t, server.URL)+"/owner#"+key, 1024, 768)
+	owner := tablet(t, b, "the owner", onShed(t, server.URL)+"/owner#"+key, 1024, 768)
 	owner.until(`document.querySelector(".sequence")`)
 	eval[int](owner, `(document.querySelector(".sequence .add").open = true, document.querySelector('.add [name="train"]').value = "31", document.querySelector('.add [name="as"]').value = "1",
 		document.querySelector('.add [name="class"]').value = "2-3", document.querySelector('.add [name="at"]').value = "16.40", 0)`)

@@ -15,8 +15,8 @@ import (
 // Q14, H6, J5: whatever page is printed by the browser is ink on white, has nothing on it that is only there to be touched,
 // loses nothing at its edge and says what the tool is not. The graph lies on its side, A4 (ISO 216).
 func TestPagesAreSheetsWhenPrinted(t *testing.T) {
-	e := open(t, "tiny", nil)
 	b := besides(t)
+	e := open(t, "tiny", nil)
 	yes := true
 	for name, path := range map[string]string{
 		"findings": "/s/demo/findings", "forms": "/s/demo/forms/OS", "graph": "/s/demo/graph", "evening": "/s/demo/evening", "codes": "/s/demo/codes/OS",

@@ -112,8 +112,9 @@ func TestTextTwiceAsLarge(t *testing.T) {
 // Q6: a first visit to a box is 150 kB at most as it is sent, its script 60 kB at most; what the browser has to read of
 // it, unpacked, is no more than 70 kB of script.
 func TestFirstVisitIsLight(t *testing.T) {
+	b := besides(t)
 	e := open(t, "lathermoor", nil)
-	p := tablet(t, besides(t), "Ossenwaite", e.at+"/s/demo/box/OS", 1024, 768)
+	p := tablet(t, b, "Ossenwaite", e.at+"/s/demo/box/OS", 1024, 768)
 	p.until("window.taillampShelf && taillampShelf.shown")
 	weigh := func(which, size string) float64 {
 		return eval[float64](p, `performance.getEntriesByType("resource").concat(performance.getEntriesByType("navigation"))

@@ -10,8 +10,8 @@ import (
 // Q3: a tablet is laid out with its plungers on the other side, for the other hand, and in plain black and white, by a touch among its bells; it keeps that, and the
 // bell is rung as before.
 func TestTabletSuitsItsSignaller(t *testing.T) {
-	e := open(t, "lathermoor", nil)
 	b := besides(t)
+	e := open(t, "lathermoor", nil)
 	ul, osT := tablet(t, b, "Ullathwick", e.at, 1024, 768), tablet(t, b, "Ossenwaite", e.at, 1024, 768)
 	ul.takeDuty("UL")
 	osT.takeDuty("OS")

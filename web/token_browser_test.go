@@ -50,8 +50,8 @@ func (p *tab) says(part, words string) {
 // B16: a token is worked with the neighbour, as other-methods.md 2.4 has it: the last beat of the acceptance is held and
 // gives the release, one token is drawn and shown in whose hands it is, and it is put back before 2-1.
 func TestTokenIsWorked(t *testing.T) {
-	e := open(t, "lathermoor", nil)
 	b := besides(t)
+	e := open(t, "lathermoor", nil)
 	os := tablet(t, b, "Ossenwaite", e.at, 1024, 768)
 	to := tablet(t, b, "Tolverbeck", e.at, 1024, 768)
 	os.takeDuty("OS")

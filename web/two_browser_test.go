@@ -13,8 +13,8 @@ import (
 // press shows the other; a bell of the box not shown sounds and is named on its plate until that is pressed; and both
 // can be seen beside each other. No bell of the two boxes has the voice of another.
 func TestTwoBoxesAtOneTablet(t *testing.T) {
-	e := open(t, "lathermoor", nil)
 	b := besides(t)
+	e := open(t, "lathermoor", nil)
 	p := tablet(t, b, "two boxes", e.at+"/s/demo/two", 1024, 768)
 	p.until(`document.querySelectorAll(".books a").length > 4`)
 	require.Equal(t, "Ossenwaite Junction and Quarnaby Sidings", eval[string](p, `document.querySelector('.books a[href="/s/demo/two?a=OS&b=QU"]').textContent`))
