@@ -22,7 +22,7 @@ func TestRegisterIsKeptByHand(t *testing.T) {
 	page.press(`nav a[href$="/hand/OS"]`)
 	page.until(`document.readyState === "complete" && document.querySelector('button[value="take up"]')`)
 	page.press(`button[value="take up"]`)
-	page.until(`document.querySelector(".writing")`)
+	page.until(`document.readyState === "complete" && document.querySelector(".writing")`)
 	require.Empty(t, eval[[]string](page, smallTargets))
 
 	own := tablet(t, box.ctx, "the book", e.at+"/s/demo/book/OS", 1024, 768)

@@ -137,9 +137,11 @@ func quote(s string) string {
 	return string(text)
 }
 
-// press puts the mouse button down on something and lifts it again.
+// press puts the mouse button down on something and lifts it again, once the page has its scripts: a busy machine is slow with
+// them, and a hand is not so quick.
 func (p *tab) press(selector string) {
 	p.t.Helper()
+	p.until(`document.readyState === "complete"`)
 	at := p.middle(selector)
 	p.do(chromedp.MouseClickXY(at.X, at.Y))
 }
