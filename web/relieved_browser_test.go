@@ -2,6 +2,7 @@ package web_test
 
 import (
 	"net/http/httptest"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -130,6 +131,9 @@ func TestYardRefusesWhenItIsFull(t *testing.T) {
 	says("4")
 	ul.hand(pair, "4", 250*time.Millisecond)
 	ul.turn("UL-OS Up Main", "clear")
+	require.Eventually(t, func() bool {
+		return slices.ContainsFunc(acts(t, e, block.Train), func(a block.Event) bool { return a.Train == "8" && a.Where == block.Leaves })
+	}, 2*time.Minute, 100*time.Millisecond, "it goes when it is booked to, not before")
 	says("2")
 	ul.hand(pair, "2", 250*time.Millisecond)
 	ul.turn("UL-OS Up Main", "occupied")

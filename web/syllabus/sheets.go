@@ -11,6 +11,7 @@ import (
 	"maps"
 	"os"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strings"
 	"sync"
@@ -46,6 +47,12 @@ func IDOf(key string) ID {
 	return ID(hex.EncodeToString(sum[:16]))
 }
 
+// valid tells whether it may be one: it names a file.
+func (id ID) valid() bool {
+	sum, err := hex.DecodeString(string(id))
+	return err == nil && len(sum) == 16
+}
+
 // Sheets are those of all learners, each in a file of its own, so that one who wants to be forgotten is. They may be used
 // by many at once.
 type Sheets struct {
@@ -79,7 +86,7 @@ func Open(dir string) (*Sheets, error) {
 		}
 		s, err := read(filepath.Join(dir, f.Name()))
 		if err != nil {
-			aside := f.Name() + damaged
+			aside := asideName(dir, f.Name())
 			faults = append(faults, fmt.Errorf("%s is no learner's sheet (%w) and was put aside as %s", filepath.Join(dir, f.Name()), err, aside),
 				os.Rename(filepath.Join(dir, f.Name()), filepath.Join(dir, aside)))
 			continue
@@ -87,6 +94,17 @@ func Open(dir string) (*Sheets, error) {
 		k.all[ID(id)] = s
 	}
 	return k, errors.Join(faults...)
+}
+
+// asideName is one under which a damaged file lies in nobody's way, not even in that of another damaged before it.
+func asideName(dir, name string) string {
+	aside := name + damaged
+	for n := 2; ; n++ {
+		if _, err := os.Lstat(filepath.Join(dir, aside)); errors.Is(err, fs.ErrNotExist) {
+			return aside
+		}
+		aside = fmt.Sprintf("%s%s-%d", name, damaged, n)
+	}
 }
 
 func read(path string) (s Sheet, err error) {
@@ -149,19 +167,31 @@ func (k *Sheets) Name(id ID, name string) error {
 	})
 }
 
-// Forget takes a sheet away for good. ErrNoSheet: there is none.
+// Forget takes a sheet away for good, and what of it was put aside. ErrNoSheet: there is none.
 func (k *Sheets) Forget(id ID) error {
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	if _, has := k.all[id]; !has {
+	if !id.valid() {
 		return ErrNoSheet
 	}
+	_, has := k.all[id]
 	if k.dir != "" {
-		if err := os.Remove(k.path(id)); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		files, err := filepath.Glob(k.path(id) + "*") // those put aside too
+		for _, f := range files {
+			err = errors.Join(err, os.Remove(f))
+		}
+		if len(files) > 0 {
+			err = errors.Join(err, k.sync())
+		}
+		if err != nil {
 			return fmt.Errorf("forget a learner's sheet: %w", err)
 		}
+		has = has || len(files) > 0
 	}
 	delete(k.all, id)
+	if !has {
+		return ErrNoSheet
+	}
 	return nil
 }
 
@@ -225,5 +255,17 @@ func (k *Sheets) write(id ID, s Sheet) (err error) {
 	if err != nil {
 		return errors.Join(err, os.Remove(f.Name()))
 	}
-	return nil
+	return k.sync()
+}
+
+// sync makes sure that the folder itself has what was put there or taken away, where the machine can be asked for that.
+func (k *Sheets) sync() error {
+	if runtime.GOOS == "windows" {
+		return nil
+	}
+	dir, err := os.Open(k.dir)
+	if err != nil {
+		return err
+	}
+	return errors.Join(dir.Sync(), dir.Close())
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -87,6 +88,21 @@ func TestSheetsAreKeptUntilForgotten(t *testing.T) {
 	require.Len(t, k.All(), 1)
 }
 
+// An identity that is none names no file, wherever it points.
+func TestForgottenIsNothingElse(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "learners")
+	k, err := syllabus.Open(dir)
+	require.NoError(t, err)
+	require.NoError(t, k.Begin(syllabus.IDOf("KEY"), 1, began))
+	record := filepath.Join(dir, "..", "evening.jsonl")
+	require.NoError(t, os.WriteFile(record, nil, 0o600))
+	for _, id := range []syllabus.ID{"", "*", "../evening", "../*", syllabus.ID(strings.Repeat("?", 32))} {
+		require.ErrorIs(t, k.Forget(id), syllabus.ErrNoSheet)
+	}
+	require.FileExists(t, record)
+	require.Len(t, k.All(), 1)
+}
+
 // folder is all that stands in a folder, names and texts.
 func folder(t *testing.T, dir string) string {
 	t.Helper()
@@ -119,14 +135,23 @@ func TestDamagedSheetIsPutAside(t *testing.T) {
 		k, err = syllabus.Open(dir)
 		require.ErrorContains(t, err, path+" is no learner's sheet")
 		require.NoFileExists(t, filepath.Join(dir, "new-17"))
-		aside, err := os.ReadFile(path + ".damaged")
+		name := regexp.MustCompile(`put aside as (\S+)`).FindStringSubmatch(err.Error())
+		require.NotNil(t, name)
+		aside, err := os.ReadFile(filepath.Join(dir, name[1]))
 		require.NoError(t, err)
 		require.Equal(t, string(text[:cut]), string(aside))
 		_, has := k.Of(good)
 		require.True(t, has)
 		require.Len(t, k.All(), 1)
 	}
+	files, err := os.ReadDir(dir)
+	require.NoError(t, err)
+	require.Len(t, files, len(text)-2+1, "none of those put aside is lost, and the good one is there")
 	require.NoError(t, k.Begin(torn, 2, began), "its learner begins another")
+	require.NoError(t, k.Forget(torn))
+	files, err = os.ReadDir(dir)
+	require.NoError(t, err)
+	require.Len(t, files, 1, "forgotten, nothing of it is left, not even what was put aside")
 }
 
 // Where the disk does not take a sheet all is as it was, and a sentence says so.
