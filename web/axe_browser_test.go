@@ -1,7 +1,6 @@
 package web_test
 
 import (
-	"net/http/httptest"
 	"os"
 	"path/filepath"
 	"testing"
@@ -10,7 +9,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"taillamp/web"
-	"taillamp/web/sitting"
 )
 
 // axeCore is the text of the accessibility checker, which .ci/run fetches and TAILLAMP_AXE may name.
@@ -34,10 +32,7 @@ func TestAxeFindsNothingSerious(t *testing.T) {
 	b := besides(t)
 	axe := axeCore(t)
 	e := open(t, "lathermoor", nil)
-	key := sitting.NewKey()
-	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
-	t.Cleanup(server.Close)
-	at := onShed(t, server.URL)
+	at, key := owned(t, web.Config{Live: e.live})
 	p := tablet(t, b, "axe", at+"/owner#"+key, 1024, 768)
 	p.until(`document.querySelector(".rows")`)
 	os := tablet(t, b, "Ossenwaite", at, 1024, 768)

@@ -1,7 +1,6 @@
 package web_test
 
 import (
-	"net/http/httptest"
 	"net/url"
 	"strings"
 	"testing"
@@ -11,7 +10,6 @@ import (
 
 	"taillamp/block"
 	"taillamp/web"
-	"taillamp/web/sitting"
 )
 
 // D15, H3: a card of the demo is dealt by two presses; the tablet of the box that it is for shows it until its signaller
@@ -19,10 +17,7 @@ import (
 func TestOwnerDealsACard(t *testing.T) {
 	b := besides(t)
 	e := open(t, "lathermoor", nil)
-	key := sitting.NewKey()
-	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
-	t.Cleanup(server.Close)
-	at := onShed(t, server.URL)
+	at, key := owned(t, web.Config{Live: e.live})
 	owner := tablet(t, b, "the owner", at+"/owner#"+key, 1024, 768)
 	owner.until(`document.querySelector(".card-deal")`)
 	ul, os := tablet(t, b, "Ullathwick", at, 1024, 768), tablet(t, b, "Ossenwaite", at, 1024, 768)
@@ -135,10 +130,7 @@ func planNo(t *testing.T, page, words string) string {
 func TestOwnerDealsAtATime(t *testing.T) {
 	b := besides(t)
 	e := open(t, "tiny", nil)
-	key := sitting.NewKey()
-	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
-	t.Cleanup(server.Close)
-	at := onShed(t, server.URL)
+	at, key := owned(t, web.Config{Live: e.live})
 	owner := tablet(t, b, "the owner", at+"/owner#"+key, 1024, 768)
 	owner.until(`document.querySelector(".to-come")`)
 	ul, os := tablet(t, b, "Ullathwick", at, 1024, 768), tablet(t, b, "Ossenwaite", at, 1024, 768)

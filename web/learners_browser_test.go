@@ -1,14 +1,12 @@
 package web_test
 
 import (
-	"net/http/httptest"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"taillamp/web"
-	"taillamp/web/sitting"
 	"taillamp/web/syllabus"
 )
 
@@ -28,10 +26,8 @@ func TestInstructorReadsTheSheets(t *testing.T) {
 		}
 		require.NoError(t, sheets.Name(id, name))
 	}
-	key := sitting.NewKey()
-	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key, Sheets: sheets}))
-	t.Cleanup(server.Close)
-	p := tablet(t, b, "the instructor", onShed(t, server.URL)+"/owner#"+key, 1024, 768)
+	at, key := owned(t, web.Config{Live: e.live, Sheets: sheets})
+	p := tablet(t, b, "the instructor", at+"/owner#"+key, 1024, 768)
 	p.until(`document.querySelector('nav a[href$="/learners"]')`)
 	p.press(`nav a[href$="/learners"]`)
 	p.until(`document.querySelectorAll(".learner").length === 3`)

@@ -1,7 +1,6 @@
 package web_test
 
 import (
-	"net/http/httptest"
 	"slices"
 	"strings"
 	"testing"
@@ -11,7 +10,6 @@ import (
 
 	"taillamp/block"
 	"taillamp/web"
-	"taillamp/web/sitting"
 )
 
 // H1: from his page the instructor watches Ossenwaite while it works: bells, needles, the register, what he himself has
@@ -19,10 +17,8 @@ import (
 // watched, once, and no more when nobody looks on; his frames come as they did before.
 func TestInstructorWatchesABox(t *testing.T) {
 	e := open(t, "tiny", nil)
-	key := sitting.NewKey()
-	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
-	t.Cleanup(server.Close)
-	e.at = onShed(t, server.URL)
+	var key string
+	e.at, key = owned(t, web.Config{Live: e.live})
 	ul, os := working(t, e)
 	him := tablet(t, browser(t), "the instructor", e.at+"/owner#"+key, 1024, 768)
 	him.until(`document.querySelector(".rows")`)
@@ -111,10 +107,8 @@ func TestInstructorWatchesABox(t *testing.T) {
 func TestInstructorWatchesEveryPage(t *testing.T) {
 	b := besides(t)
 	e := open(t, "lathermoor", nil)
-	key := sitting.NewKey()
-	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
-	t.Cleanup(server.Close)
-	e.at = onShed(t, server.URL)
+	var key string
+	e.at, key = owned(t, web.Config{Live: e.live})
 	two := tablet(t, b, "two boxes", e.at+"/s/demo/two?a=OS&b=QU", 1024, 768)
 	in := func(box string) string {
 		return `document.querySelector('iframe[data-box="` + box + `"]').contentWindow.document`

@@ -1,7 +1,6 @@
 package web_test
 
 import (
-	"net/http/httptest"
 	"os"
 	"testing"
 	"time"
@@ -12,7 +11,6 @@ import (
 
 	"taillamp/block"
 	"taillamp/web"
-	"taillamp/web/sitting"
 )
 
 // A9, A10, A12, L2: the owner opens the address of the terminal over plain http, on a tablet and on a phone; the key does
@@ -21,10 +19,7 @@ import (
 func TestOwnerAtHisPage(t *testing.T) {
 	b := besides(t)
 	e := open(t, "lathermoor", nil)
-	key := sitting.NewKey()
-	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
-	t.Cleanup(server.Close)
-	at := onShed(t, server.URL)
+	at, key := owned(t, web.Config{Live: e.live})
 	owner := tablet(t, b, "the owner", at+"/owner#wrong", 1024, 768)
 	owner.until(`document.querySelector(".says.on") && document.querySelector(".says").textContent.includes("not the owner's key")`)
 	require.Equal(t, at+"/owner", eval[string](owner, "location.href"), "a key does not stay in the address")
@@ -88,13 +83,11 @@ func shots(p *tab, name string) func(*testing.T) {
 func TestOwnersPageWithoutScript(t *testing.T) {
 	b := besides(t)
 	e := open(t, "tiny", nil)
-	key := sitting.NewKey()
-	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
-	t.Cleanup(server.Close)
+	at, key := owned(t, web.Config{Live: e.live})
 	p := tablet(t, b, "the owner", "about:blank", 1024, 768)
 	_, err := chromedp.Call(p.ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true})
 	require.NoError(t, err)
-	p.open(onShed(t, server.URL) + "/owner")
+	p.open(at + "/owner")
 	shots(p, "owner-key")(t)
 	p.press("#key")
 	for _, letter := range key {

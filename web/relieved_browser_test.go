@@ -1,7 +1,6 @@
 package web_test
 
 import (
-	"net/http/httptest"
 	"slices"
 	"strings"
 	"testing"
@@ -12,7 +11,6 @@ import (
 	"taillamp/block"
 	"taillamp/block/review"
 	"taillamp/web"
-	"taillamp/web/sitting"
 )
 
 // C11: with a train in each section Ossenwaite is handed to a simulated signaller and taken back three times, and handed
@@ -104,10 +102,8 @@ func TestYardRefusesWhenItIsFull(t *testing.T) {
 		h.Layout = strings.Replace(h.Layout, "speed  = 1", "speed  = 20", 1)
 		h.Layout = strings.Replace(h.Layout, `id = "OS"`, "id = \"OS\"\nroads = 4\naccepts = \"road\"", 1) // nos. 3, 8, 9 and 12 stand there
 	})
-	key := sitting.NewKey()
-	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
-	t.Cleanup(server.Close)
-	owner := tablet(t, b, "the owner", onShed(t, server.URL)+"/owner#"+key, 1024, 768)
+	shedAt, key := owned(t, web.Config{Live: e.live})
+	owner := tablet(t, b, "the owner", shedAt+"/owner#"+key, 1024, 768)
 	owner.until(`document.querySelector(".rows")`)
 	ul := tablet(t, b, "Ullathwick", e.at, 1024, 768)
 	ul.takeDuty("UL")

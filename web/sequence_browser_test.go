@@ -1,7 +1,6 @@
 package web_test
 
 import (
-	"net/http/httptest"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -12,7 +11,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"taillamp/web"
-	"taillamp/web/sitting"
 )
 
 // A16: the owner adds a train at his page and withdraws it; the notice of a box at work says so within a second, without
@@ -20,10 +18,7 @@ import (
 func TestSequenceChangesOnTheNotice(t *testing.T) {
 	b := besides(t)
 	e := open(t, "lathermoor", nil)
-	key := sitting.NewKey()
-	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
-	t.Cleanup(server.Close)
-	at := onShed(t, server.URL)
+	at, key := owned(t, web.Config{Live: e.live})
 	os := tablet(t, b, "Ossenwaite", at, 1024, 768)
 	os.takeDuty("OS")
 	owner := tablet(t, b, "the owner", at+"/owner#"+key, 1024, 768)
@@ -68,10 +63,8 @@ func TestSequenceChangesOnTheNotice(t *testing.T) {
 func TestSequenceBoardOnEveryTablet(t *testing.T) {
 	b := besides(t)
 	e := open(t, "lathermoor", nil)
-	key := sitting.NewKey()
-	server := httptest.NewServer(web.New(web.Config{Live: e.live, Owner: key}))
-	t.Cleanup(server.Close)
-	owner := tablet(t, b, "the owner", onShed(t, server.URL)+"/owner#"+key, 1024, 768)
+	at, key := owned(t, web.Config{Live: e.live})
+	owner := tablet(t, b, "the owner", at+"/owner#"+key, 1024, 768)
 	owner.until(`document.querySelector(".sequence")`)
 	eval[int](owner, `(document.querySelector(".sequence .add").open = true, document.querySelector('.add [name="train"]').value = "31", document.querySelector('.add [name="as"]').value = "1",
 		document.querySelector('.add [name="class"]').value = "2-3", document.querySelector('.add [name="at"]').value = "16.40", 0)`)

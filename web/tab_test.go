@@ -271,3 +271,12 @@ func thrownWords(d *runtime.ExceptionDetails) string {
 	}
 	return words
 }
+
+// owned serves a sitting that has an owner, and gives its address in the shed and his key.
+func owned(t *testing.T, c web.Config) (at, key string) {
+	t.Helper()
+	c.Owner = sitting.NewKey()
+	server := httptest.NewServer(web.New(c))
+	t.Cleanup(server.Close)
+	return onShed(t, server.URL), c.Owner
+}
