@@ -78,7 +78,7 @@ func (w *world) plays(box block.BoxID, heard int) {
 	for _, h := range hands[heard] {
 		e := h.event
 		w.at(w.now.Add(h.after), func() {
-			e.At, e.Pressed = w.due, time.Time{}
+			e.Pressed = time.Time{}
 			if e.Do == block.Beat {
 				e.Pressed = w.due
 			}

@@ -308,8 +308,8 @@ func (l *Live) setAlarm() {
 			at, due = next, true
 		}
 	}
-	if next, ok := l.nextPlanned(); ok && (!due || next.Before(at)) {
-		at, due = next, true
+	if next, ok := l.nextPlanned(); ok && (!due || next.Due.Before(at)) {
+		at, due = next.Due, true
 	}
 	if due && l.alarm.at.Equal(at) {
 		return

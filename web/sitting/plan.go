@@ -103,22 +103,21 @@ func (l *Live) plannedNow() []Planned {
 	return all
 }
 
-// nextPlanned is when the next plan is to be carried out: never while the evening is paused.
-func (l *Live) nextPlanned() (time.Time, bool) {
-	if all := l.plannedNow(); len(all) > 0 && l.paused.IsZero() && l.ending == nil && l.differs == nil {
-		return all[0].Due, true
+// nextPlanned is what is to be carried out next: nothing while the evening is paused.
+func (l *Live) nextPlanned() (Planned, bool) {
+	if len(l.planned) == 0 || !l.paused.IsZero() || l.ending != nil || l.differs != nil {
+		return Planned{}, false
 	}
-	return time.Time{}, false
+	return l.plannedNow()[0], true
 }
 
 // carriesOut does whatever is due. What cannot be done as things stand is taken off the list, and the record says so.
 func (l *Live) carriesOut() {
 	for {
-		at, ok := l.nextPlanned()
-		if !ok || at.After(l.now()) {
+		p, ok := l.nextPlanned()
+		if !ok || p.Due.After(l.now()) {
 			return
 		}
-		p := l.plannedNow()[0]
 		words := "done"
 		if err := l.carries(p.Plan); err != nil {
 			words = "could not be done"
