@@ -16,6 +16,9 @@ import (
 // learnerCookie is where a browser keeps the key of a sheet.
 const learnerCookie = "learner"
 
+// sheetID is what the sheet of a key is filed under, however the key was typed.
+func sheetID(key string) syllabus.ID { return syllabus.IDOf(plainKey(key)) }
+
 // mySheet is what the ladder tells a learner of his own sheet.
 type mySheet struct{ Name, Key string }
 
@@ -32,7 +35,7 @@ func (s *server) sheetOf(r *http.Request) (key string, sheet syllabus.Sheet, has
 	if err != nil {
 		return "", sheet, false
 	}
-	sheet, has = s.learners.Of(syllabus.IDOf(plainKey(c.Value)))
+	sheet, has = s.learners.Of(sheetID(c.Value))
 	return c.Value, sheet, has
 }
 
@@ -43,7 +46,7 @@ func (s *server) learns(w http.ResponseWriter, r *http.Request) syllabus.ID {
 		key = sitting.NewKey()
 		s.keepSheet(w, r, key)
 	}
-	return syllabus.IDOf(plainKey(key))
+	return sheetID(key)
 }
 
 // keepSheet has a browser keep the key of a sheet, or, empty, let go of it.
@@ -79,7 +82,7 @@ func (s *server) triesOn(sheet syllabus.Sheet, no int) []tryRow {
 func (s *server) sheetActs(w http.ResponseWriter, r *http.Request) {
 	r.Body = http.MaxBytesReader(w, r.Body, sitting.FrameLimit)
 	key, _, has := s.sheetOf(r)
-	do, id := r.PostFormValue("do"), syllabus.IDOf(plainKey(key))
+	do, id := r.PostFormValue("do"), sheetID(key)
 	var err error
 	switch {
 	case do == "take":
@@ -109,7 +112,7 @@ func (s *server) sheetActs(w http.ResponseWriter, r *http.Request) {
 func (s *server) takesSheet(w http.ResponseWriter, r *http.Request) {
 	key := r.PostFormValue("key")
 	opens, wait := s.wrongSheets.compare(machineOf(r), s.live.Now(), func() bool {
-		_, has := s.learners.Of(syllabus.IDOf(plainKey(key)))
+		_, has := s.learners.Of(sheetID(key))
 		return has
 	})
 	switch {
